@@ -1,0 +1,178 @@
+import { z } from 'zod'
+import { channelKindOf } from './channels.js'
+import { convertUnit, unitNamesFor } from './units.js'
+
+/** Ids become topic levels, file names and keys: no dots, slashes or blanks. */
+const idSchema = z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'expected lower-case letters, digits and hyphens, at most 63, e.g. "line-a"')
+
+const timeZoneSchema = z.string().refine(isTimeZone, 'expected an IANA time zone, e.g. "Europe/Madrid" or "UTC"')
+
+const topicSchema = z
+  .string()
+  .min(1)
+  .max(512)
+  .refine((topic) => !topic.startsWith('$') && !topic.includes('\u0000'), 'expected an MQTT topic that does not start with "$"')
+  .refine(isTopicFilter, 'expected "+" and named parts such as "{n}" to fill a whole level, and "#" only as the last level')
+
+const payloadSchema = z.strictObject({
+  value: z.string().default('').describe('Path of the value in a JSON payload, e.g. "data.value" or "0.v"; empty: the payload itself'),
+  time: z.string().optional().describe('Path of the time'),
+  timeUnit: z.enum(['iso', 's', 'ms']).optional().describe('Form of the time; without it ISO texts and s or ms numbers are told apart'),
+  unit: z.string().optional().describe('Path of the unit name'),
+  quality: z.string().optional().describe('Path of a quality flag'),
+  goodQuality: z.array(z.union([z.string(), z.number(), z.boolean()])).optional().describe('Values of the flag that mean good'),
+  samples: z.string().optional().describe('Path of an array of samples; the other paths then start at each sample'),
+})
+
+const channelSchema = z
+  .strictObject({
+    channel: z.string().max(128).describe('Channel id; may hold named parts of the topic, e.g. "preheat.zone-{n}.temperature"'),
+    topic: topicSchema.optional().describe('MQTT topic; without it "<topicRoot>/<line>/telemetry/<channel>"'),
+    unit: z.string().optional().describe('Unit the source publishes in, e.g. "°F" or "m/min"; without it the base unit of the channel'),
+    periodS: z.number().positive().max(86_400).optional().describe('Usual time between readings, s'),
+    latenessS: z.number().nonnegative().max(172_800).optional().describe('How late a reading may come and still count, s; without it two periods'),
+    payload: payloadSchema.optional(),
+  })
+  .superRefine((entry, context) => {
+    const plain = entry.channel.replaceAll(/\{n\}/g, '1').replaceAll(/\{[a-z]+\}/g, 'x')
+    const found = channelKindOf(plain)
+    if (found === undefined) {
+      context.addIssue({ code: 'custom', path: ['channel'], message: `unknown channel "${entry.channel}"; expected one of the channel list, or "custom.<name>"` })
+      return
+    }
+    if (entry.unit !== undefined && found.channelKind.unit !== 'none' && convertUnit(0, entry.unit, found.channelKind.unit).kind === 'unknown-unit') {
+      context.addIssue({ code: 'custom', path: ['unit'], message: `unknown unit "${entry.unit}"; expected one of ${unitNamesFor(found.channelKind.unit).join(', ')}` })
+    }
+  })
+
+const zoneSchema = z.strictObject({
+  kind: z.enum(['convection', 'radiant']).default('convection'),
+  thermocouple: z.enum(['board-air', 'heater-outlet', 'on-element', 'unknown']).default('unknown').describe('What the control thermocouple measures: it decides the sign of several symptoms'),
+  blower: z.enum(['fixed-speed', 'constant-flow', 'none', 'unknown']).default('unknown'),
+})
+
+const machineSchema = z.strictObject({
+  fluxer: z.strictObject({ feed: z.enum(['pressure', 'metered-pump', 'unknown']).default('unknown') }).prefault({}),
+  zones: z.array(zoneSchema).min(1).max(12).prefault([{}, {}, {}]),
+  conveyor: z
+    .strictObject({
+      chainPitchMm: z.number().positive().max(200).optional(),
+      sprocketTeeth: z.int().min(5).max(200).optional(),
+      chainLoopM: z.number().positive().max(200).optional(),
+      fingerPitchMm: z.number().positive().max(1000).optional(),
+      speedSensor: z.enum(['chain', 'motor', 'unknown']).default('unknown'),
+    })
+    .prefault({}),
+  pot: z
+    .strictObject({
+      surfaceAreaM2: z.number().positive().max(10).optional(),
+      alloy: z.string().max(60).optional(),
+      levelBandMm: z.tuple([z.number(), z.number()]).default([-5, 5]).describe('Normal band of the level reading, mm to reference'),
+      levelAlarmMm: z.number().default(-10).describe('Level at which the pump may draw dross, mm to reference'),
+    })
+    .prefault({})
+    .refine((pot) => pot.levelBandMm[0] < pot.levelBandMm[1] && pot.levelAlarmMm < pot.levelBandMm[1], 'expected levelBandMm as [lower, upper] and levelAlarmMm below the upper end'),
+})
+
+const shiftSchema = z.strictObject({
+  name: z.string().min(1).max(40),
+  days: z.array(z.enum(['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'])).min(1),
+  start: z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day as HH:MM'),
+  end: z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day as HH:MM'),
+  people: z.int().min(1).max(50).default(1),
+})
+
+/**
+ * The description of one line. Unknown keys are refused, so that a misspelt one is not silently ignored.
+ * Costs are kept in the site's own currency.
+ */
+export const lineDefinitionSchema = z
+  .strictObject({
+    schemaVersion: z.literal(1).default(1),
+    line: idSchema.describe('Id of the line; never changed'),
+    title: z.string().min(1).max(80).optional(),
+    timeZone: timeZoneSchema.default('UTC'),
+    simulated: z.boolean().default(false).describe('A simulated line takes its clock from its data and says so everywhere'),
+    topicRoot: z.string().regex(/^[^#+$][^#+]*[^#+/]$/, 'expected a topic without "+" and "#", e.g. "wave-solder"').default('wave-solder'),
+    machine: machineSchema.prefault({}),
+    channels: z.array(channelSchema).max(500).default([]).describe('Empty: every channel of the list is taken from its standard topic in its base unit'),
+    shifts: z.array(shiftSchema).max(50).default([]),
+    budget: z
+      .strictObject({
+        falseSignalsPerWeek: z.number().positive().max(1000).default(1),
+        falseSuggestionsPerWeek: z.number().positive().max(100).default(0.05),
+      })
+      .prefault({}),
+    costs: z
+      .strictObject({
+        currency: z.string().min(1).max(8).default('EUR'),
+        lineStopPerHour: z.number().nonnegative().optional(),
+        labourPerHour: z.number().nonnegative().optional(),
+        scrapPerBoard: z.number().nonnegative().optional(),
+      })
+      .optional(),
+    suggestions: z.strictObject({ webhook: z.url().optional() }).optional(),
+  })
+  .superRefine((definition, context) => {
+    const seen = new Set<string>()
+    definition.channels.forEach((entry, index) => {
+      const key = `${entry.channel} ${entry.topic ?? ''}`
+      if (seen.has(key)) context.addIssue({ code: 'custom', path: ['channels', index], message: `channel "${entry.channel}" is given twice for the same topic` })
+      seen.add(key)
+      const zone = channelKindOf(entry.channel)?.zone
+      if (zone !== undefined && zone > definition.machine.zones.length) {
+        context.addIssue({ code: 'custom', path: ['channels', index, 'channel'], message: `zone ${zone} is not among the ${definition.machine.zones.length} of machine.zones` })
+      }
+    })
+  })
+
+/** A checked line definition, all defaults filled in. */
+export type LineDefinition = z.output<typeof lineDefinitionSchema>
+/** What a person writes: everything but `line` may be left out. */
+export type LineDefinitionInput = z.input<typeof lineDefinitionSchema>
+
+export interface DefinitionFault {
+  /** Where, e.g. `channels[3].unit`; empty for the whole. */
+  readonly path: string
+  readonly message: string
+}
+
+export type DefinitionResult = { readonly kind: 'definition'; readonly definition: LineDefinition } | { readonly kind: 'faults'; readonly faults: readonly DefinitionFault[] }
+
+/** Checks an unknown value as a line definition; every fault is reported with its path, not only the first. */
+export function parseLineDefinition(input: unknown): DefinitionResult {
+  const result = lineDefinitionSchema.safeParse(input)
+  if (result.success) return { kind: 'definition', definition: result.data }
+  return {
+    kind: 'faults',
+    faults: result.error.issues.map((issue) => ({ path: pathText(issue.path), message: issue.message })),
+  }
+}
+
+/** JSON Schema (draft 2020-12) of what a person writes, for editors and other tools. */
+export function lineDefinitionJsonSchema(): Record<string, unknown> {
+  return z.toJSONSchema(lineDefinitionSchema, { io: 'input' }) as Record<string, unknown>
+}
+
+function pathText(path: readonly PropertyKey[]): string {
+  return path.reduce<string>((text, part) => (typeof part === 'number' ? `${text}[${part}]` : text === '' ? String(part) : `${text}.${String(part)}`), '')
+}
+
+function isTopicFilter(topic: string): boolean {
+  const levels = topic.split('/')
+  return levels.every((level, index) => {
+    if (level === '#') return index === levels.length - 1
+    if (level === '+') return true
+    if (/[{}]/.test(level)) return /^\{[a-z]+\}$/.test(level)
+    return !/[+#]/.test(level)
+  })
+}
+
+function isTimeZone(timeZone: string): boolean {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone })
+    return true
+  } catch {
+    return false
+  }
+}

@@ -1,0 +1,69 @@
+import type { RankedCause } from '../line/causes.js'
+import type { EvidenceItem, CheckRef } from '../line/diagnosis.js'
+import type { Section } from '../line/feature-value.js'
+
+export type SuggestionStatus = 'open' | 'taken' | 'put-off' | 'declined' | 'done' | 'withdrawn'
+
+/** A maintenance suggestion as it stands in the queue; texts are resolved per language from the catalogue. */
+export interface Suggestion {
+  /** Made from line, leading cause and onset: the same history gives the same id. */
+  readonly id: string
+  readonly line: string
+  readonly raisedMs: number
+  readonly section: Section
+  readonly zone?: number
+  readonly causes: readonly RankedCause[]
+  readonly evidence: readonly EvidenceItem[]
+  readonly checkFirst: CheckRef
+  /** Work catalogue ids in the order to do them. */
+  readonly work: readonly string[]
+  /** Caution ids of the catalogue; never empty. */
+  readonly cautions: readonly string[]
+  readonly onsetMs: number
+  readonly abstains: boolean
+  readonly urgency: 'urgent' | 'soon' | 'plan'
+  readonly invisible: readonly string[]
+  readonly channelThatWouldTell?: string
+  readonly features: readonly string[]
+  readonly status: SuggestionStatus
+  readonly statusMs: number
+  readonly history: readonly SuggestionChange[]
+}
+
+export interface SuggestionChange {
+  readonly timeMs: number
+  readonly status: SuggestionStatus
+  readonly reason?: string
+  readonly untilMs?: number
+  readonly by?: string
+}
+
+/** What a person answers; arrives by page, MQTT or node. */
+export interface SuggestionReply {
+  readonly suggestion: string
+  readonly action: 'take' | 'put-off' | 'decline' | 'done'
+  /** A reason id from the catalogue's list; required for put-off and decline. */
+  readonly reason?: string
+  /** ms UTC; required for put-off. */
+  readonly untilMs?: number
+  readonly by?: string
+  /** Feedback once the work is done. */
+  readonly found?: 'confirmed' | 'something-else' | 'nothing-found'
+}
+
+/** Work done, with or without a suggestion. */
+export interface WorkRecord {
+  readonly id: string
+  readonly timeMs: number
+  readonly section: Section
+  readonly zone?: number
+  /** Work catalogue id. */
+  readonly work: string
+  readonly suggestion?: string
+  /** 0 clean .. 4 blocked, as found. */
+  readonly finding?: number
+  readonly minutes?: number
+  readonly product?: string
+  readonly remark?: string
+  readonly by?: string
+}

@@ -1,0 +1,60 @@
+import type { FeatureEvidence, Diagnosis } from '../line/diagnosis.js'
+import type { FeatureValue, LineStateName } from '../line/feature-value.js'
+import type { Reading, Rejection } from '../line/reading.js'
+import type { Suggestion } from '../maintenance/suggestion.js'
+import type { ChartPoint, RuleHit, Signal } from '../spc/chart-point.js'
+
+/** Context every charted output carries. */
+export interface ChartContext {
+  readonly feature: string
+  readonly recipe: string
+  readonly state: LineStateName
+}
+
+/** Progress of what a chart has learned, emitted when it changes. */
+export interface BaselineProgress extends ChartContext {
+  readonly timeMs: number
+  readonly status: 'learning' | 'provisional' | 'accepted' | 'refused' | 'suspended'
+  /** Effective values learned so far, and how many the baseline wants. */
+  readonly n: number
+  readonly target: number
+  readonly centre: number
+  readonly sigma: number
+  /** In words' raw form: a text key, e.g. `baseline.change-point-inside`. */
+  readonly reason?: string
+}
+
+/** What one step of a line brought out, in order. Kinds of the same name are kept in the history. */
+export type LineOutput =
+  | { readonly kind: 'reading'; readonly body: Reading }
+  | { readonly kind: 'feature'; readonly body: FeatureValue & { readonly recipe: string; readonly state: LineStateName } }
+  | { readonly kind: 'state'; readonly body: LineStateChange }
+  | { readonly kind: 'rejected'; readonly body: Rejection }
+  | { readonly kind: 'epoch'; readonly body: { readonly timeMs: number; readonly beforeMs: number } }
+  | { readonly kind: 'point'; readonly body: ChartPoint & ChartContext }
+  | { readonly kind: 'rule-hit'; readonly body: RuleHit & ChartContext }
+  | { readonly kind: 'signal'; readonly body: Signal & ChartContext }
+  | { readonly kind: 'baseline'; readonly body: BaselineProgress }
+  | { readonly kind: 'diagnosis'; readonly body: Diagnosis & { readonly symptoms: readonly FeatureEvidence[] } }
+  | { readonly kind: 'suggestion'; readonly body: Suggestion }
+  | { readonly kind: 'note'; readonly body: { readonly timeMs: number; readonly key: string; readonly values: Readonly<Record<string, number | string>> } }
+
+export interface LineStateChange {
+  readonly timeMs: number
+  readonly state: LineStateName
+  readonly previous: LineStateName
+  readonly recipe: string
+  /** Text key of what decided, e.g. `state.by-zones`. */
+  readonly because: string
+}
+
+export type LineOutputKind = LineOutput['kind']
+export type EmitOutput = (output: LineOutput) => void
+
+/** One line's whole pipeline, without clock, I/O or random: the same object live, in Node-RED and in replay. */
+export interface LineMonitor {
+  /** Takes one event; outputs leave through `emit` in order. State is changed in place. */
+  step(event: import('./line-event.js').LineEvent, emit: EmitOutput): void
+  /** Plain JSON data: `createLineMonitor(definition, snapshot)` goes on from it exactly. */
+  snapshot(): unknown
+}
