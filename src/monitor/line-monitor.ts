@@ -1,0 +1,222 @@
+import { diagnose } from '../line/diagnosis/diagnose.js'
+import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
+import type { FeatureValue } from '../line/feature-value.js'
+import { featureCatalogue, type FeatureSpec } from '../line/features/feature-catalogue.js'
+import { createFeatureSet, type FeatureContext, type FeatureSet } from '../line/features/feature-set.js'
+import type { LineDefinition } from '../line/line-definition.js'
+import type { Reading, Rejection } from '../line/reading.js'
+import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
+import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
+import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
+import { chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
+import { STAGES, type LineEvent, type Stage } from './line-event.js'
+import type { EmitOutput, LineMonitor } from './line-output.js'
+
+/** Diagnosis looks again when this much of the data's own time has passed, and when a signal starts or ends. */
+const DIAGNOSIS_EVERY_MS = 600_000
+/** An unchanged diagnosis is said again only after this time. */
+const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
+
+interface MonitorSnapshot {
+  readonly version: 1
+  readonly stages: readonly Stage[]
+  readonly telemetry: unknown
+  readonly tracker: unknown
+  readonly features: unknown
+  readonly charts: ChartStageState
+  readonly desk: unknown
+  readonly progress: MonitorProgress
+}
+
+interface MonitorProgress {
+  /** Time of the last reading taken, ms UTC; 0 before the first. */
+  dataMs: number
+  diagnosisMs: number
+  /** What the last diagnosis said, shortened, and when it was last put out. */
+  lastDiagnosis: string
+  lastDiagnosisMs: number
+}
+
+/**
+ * One line's whole pipeline in order: telemetry, line state, features, charts, diagnosis, suggestions. Pure: the same
+ * events in the same order give the same outputs, and a snapshot taken between two events goes on exactly.
+ *
+ * @param definition a checked line definition
+ * @param snapshot what `snapshot()` gave, after a JSON round trip or not; absent for a new line
+ * @throws Error if the snapshot is of another version
+ */
+export function createLineMonitor(definition: LineDefinition, snapshot?: unknown): LineMonitor {
+  return new PipelineMonitor(definition, snapshot as MonitorSnapshot | undefined)
+}
+
+class PipelineMonitor implements LineMonitor {
+  private definition: LineDefinition
+  private stages: readonly Stage[]
+  private telemetry!: TelemetryStage
+  private tracker!: LineStateTracker
+  private features!: FeatureSet
+  private specs!: readonly FeatureSpec[]
+  private specOf!: Map<string, FeatureSpec>
+  private charts: ChartStageState
+  private chartStage!: ChartStage
+  private desk!: SuggestionDesk
+  private progress: MonitorProgress
+  /** Set while a signal has changed since the last diagnosis. */
+  private signalChanged = false
+
+  constructor(definition: LineDefinition, snapshot: MonitorSnapshot | undefined) {
+    if (snapshot !== undefined && snapshot.version !== 1) throw new Error(`snapshot of line "${definition.line}" has version ${String(snapshot.version)}; expected 1`)
+    this.definition = definition
+    this.stages = snapshot?.stages ?? STAGES
+    this.charts = snapshot?.charts ?? createChartStage()
+    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
+    this.build(definition, snapshot)
+  }
+
+  private build(definition: LineDefinition, from: Partial<MonitorSnapshot> | undefined): void {
+    this.definition = definition
+    this.telemetry = createTelemetryStage(definition, from?.telemetry)
+    this.tracker = createLineStateTracker(definition, from?.tracker)
+    this.features = createFeatureSet(definition, from?.features)
+    this.specs = featureCatalogue(definition)
+    this.specOf = new Map(this.specs.map((spec) => [spec.feature, spec]))
+    this.chartStage = chartStageOver(this.charts, this.specs, definition.budget.falseSignalsPerWeek)
+    this.desk = createSuggestionDesk(definition, from?.desk)
+  }
+
+  snapshot(): MonitorSnapshot {
+    return {
+      version: 1,
+      stages: this.stages,
+      telemetry: this.telemetry.snapshot(),
+      tracker: this.tracker.snapshot(),
+      features: this.features.snapshot(),
+      charts: this.charts,
+      desk: this.desk.snapshot(),
+      progress: this.progress,
+    }
+  }
+
+  step(event: LineEvent, emit: EmitOutput): void {
+    switch (event.kind) {
+      case 'message':
+      case 'value':
+        this.telemetry.take(event, {
+          release: (reading) => this.takeReading(reading, emit),
+          reject: (rejection) => emitRejection(rejection, emit),
+          epoch: (timeMs, beforeMs) => emit({ kind: 'epoch', body: { timeMs, beforeMs } }),
+        })
+        return
+      case 'feature':
+        this.takeOwnFeature(event.feature, event.timeMs, event.value, emit)
+        return
+      case 'reply':
+        this.takeReply(event, emit)
+        return
+      case 'record':
+        this.tracker.noteWork(event.record.timeMs)
+        this.desk.record(event.record, event.record.timeMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+        return
+      case 'baseline': {
+        const count = this.chartStage.decide(event.feature, event.recipe, event.decision, this.nowMs(event), this.chartContext(event.feature), emit)
+        if (count === 0) emitRejection({ reason: 'unknown-channel', where: event.feature, timeMs: this.nowMs(event), found: `baseline decision "${event.decision}"`, expected: 'a feature that has a chart' }, emit)
+        return
+      }
+      case 'stages':
+        this.stages = STAGES.filter((stage) => event.stages.includes(stage))
+        return
+      case 'definition':
+        this.build(event.definition, this.snapshot())
+        return
+      case 'end-of-data':
+        this.telemetry.flush({
+          release: (reading) => this.takeReading(reading, emit),
+          reject: (rejection) => emitRejection(rejection, emit),
+          epoch: (timeMs, beforeMs) => emit({ kind: 'epoch', body: { timeMs, beforeMs } }),
+        })
+        this.features.flush((value, spec) => this.takeFeature(value, spec, emit))
+        this.diagnoseNow(this.progress.dataMs, emit)
+        return
+    }
+  }
+
+  /** A simulated line's time is its data's; a real one's replies and decisions count from their receipt. */
+  private nowMs(event: LineEvent): number {
+    return this.definition.simulated && this.progress.dataMs > 0 ? this.progress.dataMs : event.receivedMs
+  }
+
+  private takeReading(reading: Reading, emit: EmitOutput): void {
+    emit({ kind: 'reading', body: reading })
+    this.progress.dataMs = reading.timeMs
+    this.tracker.take(reading, (change) => {
+      emit({ kind: 'state', body: change })
+      this.features.stateChanged(change, (value, spec) => this.takeFeature(value, spec, emit))
+    })
+    this.features.take(reading, this.featureContext(), (value, spec) => this.takeFeature(value, spec, emit))
+    if (!this.stages.includes('diagnosis')) return
+    const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
+    if (due || this.signalChanged) this.diagnoseNow(reading.timeMs, emit)
+  }
+
+  private featureContext(): FeatureContext {
+    return { state: this.tracker.state, recipe: this.tracker.recipe, stateSinceMs: this.tracker.sinceMs }
+  }
+
+  private chartContext(feature: string): { feature: string; recipe: string; state: FeatureContext['state'] } {
+    return { feature, recipe: this.tracker.recipe, state: this.tracker.state }
+  }
+
+  private takeFeature(value: FeatureValue, spec: FeatureSpec, emit: EmitOutput): void {
+    const context = this.chartContext(spec.feature)
+    emit({ kind: 'feature', body: { ...value, recipe: context.recipe, state: context.state } })
+    if (!this.stages.includes('charts')) return
+    this.chartStage.take(value, spec, context, (output) => {
+      if (output.kind === 'signal') this.signalChanged = true
+      emit(output)
+    })
+  }
+
+  private takeOwnFeature(feature: string, timeMs: number, value: number, emit: EmitOutput): void {
+    const spec = this.specOf.get(feature)
+    if (spec === undefined) {
+      emitRejection({ reason: 'unknown-channel', where: feature, timeMs, found: String(value), expected: 'a feature of this line, e.g. "custom.<name>.value" of a declared custom channel' }, emit)
+      return
+    }
+    if (!Number.isFinite(value)) {
+      emitRejection({ reason: 'not-finite', where: feature, timeMs, found: String(value), expected: 'a finite number' }, emit)
+      return
+    }
+    this.takeFeature({ feature, timeMs, value, weight: 1 }, spec, emit)
+  }
+
+  private takeReply(event: LineEvent & { kind: 'reply' }, emit: EmitOutput): void {
+    const timeMs = this.nowMs(event)
+    const answer = this.desk.reply(event.reply, timeMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+    if (answer.kind === 'refused') emit({ kind: 'note', body: { timeMs, key: `reply.refused.${answer.reason}`, values: { suggestion: event.reply.suggestion, action: event.reply.action } } })
+  }
+
+  private diagnoseNow(timeMs: number, emit: EmitOutput): void {
+    this.progress.diagnosisMs = timeMs
+    this.signalChanged = false
+    if (!this.stages.includes('diagnosis')) return
+    const evidence = this.chartStage.evidence(timeMs)
+    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs })
+    this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
+    if (!this.stages.includes('queue')) return
+    this.desk.consider(diagnoses, { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+  }
+
+  /** Puts diagnoses out when they say something new, or again after a while. */
+  private sayDiagnoses(diagnoses: readonly Diagnosis[], evidence: readonly FeatureEvidence[], timeMs: number, emit: EmitOutput): void {
+    const said = diagnoses.map((diagnosis) => diagnosis.causes.slice(0, 2).map((cause) => `${cause.cause}/${cause.zone ?? ''}/${Math.round(cause.probability * 10)}`).join('+')).join(';')
+    if (said === this.progress.lastDiagnosis && timeMs - this.progress.lastDiagnosisMs < DIAGNOSIS_REPEAT_MS) return
+    this.progress.lastDiagnosis = said
+    this.progress.lastDiagnosisMs = timeMs
+    const symptoms = evidence.filter((item) => item.status === 'up' || item.status === 'down')
+    for (const diagnosis of diagnoses) emit({ kind: 'diagnosis', body: { ...diagnosis, symptoms } })
+  }
+}
+
+function emitRejection(rejection: Rejection, emit: EmitOutput): void {
+  emit({ kind: 'rejected', body: rejection })
+}
