@@ -1,0 +1,50 @@
+import type { FeatureSummary, LineDetail, LineSummary, PointView, Problem, Reason, RuleHitView, SignalView, StateView, SuggestionView } from './api-types.js'
+
+/** An answer of the service that says no, with its own words. */
+export class ApiError extends Error {
+  constructor(
+    readonly status: number,
+    message: string,
+  ) {
+    super(message)
+  }
+}
+
+async function ask<T>(path: string, init?: RequestInit): Promise<T> {
+  const response = await fetch(`./api/${path}`, init)
+  const text = await response.text()
+  if (!response.ok) {
+    let problem: Problem = {}
+    try {
+      problem = JSON.parse(text) as Problem
+    } catch {
+      problem = { detail: text.slice(0, 200) }
+    }
+    throw new ApiError(response.status, problem.detail ?? problem.title ?? `HTTP ${response.status}`)
+  }
+  return JSON.parse(text) as T
+}
+
+function post(path: string, body: unknown): Promise<unknown> {
+  return ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) })
+}
+
+const at = encodeURIComponent
+
+export const api = {
+  lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,
+  line: (line: string): Promise<LineDetail> => ask(`lines/${at(line)}`),
+  features: async (line: string): Promise<readonly FeatureSummary[]> => (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features`)).features,
+  points: async (line: string, feature: string, limit: number): Promise<readonly PointView[]> =>
+    (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&limit=${limit}`)).points,
+  ruleHits: async (line: string, feature: string): Promise<readonly RuleHitView[]> =>
+    (await ask<{ ruleHits: RuleHitView[] }>(`lines/${at(line)}/rule-hits?feature=${at(feature)}&limit=500`)).ruleHits,
+  signals: async (line: string, feature: string): Promise<readonly SignalView[]> =>
+    (await ask<{ signals: SignalView[] }>(`lines/${at(line)}/signals?feature=${at(feature)}&limit=200`)).signals,
+  states: async (line: string): Promise<readonly StateView[]> => (await ask<{ states: StateView[] }>(`lines/${at(line)}/states?limit=1000`)).states,
+  suggestions: async (language: string): Promise<readonly SuggestionView[]> =>
+    (await ask<{ suggestions: SuggestionView[] }>(`suggestions?lang=${at(language)}`)).suggestions,
+  reasons: (language: string): Promise<{ putOff: readonly Reason[]; decline: readonly Reason[] }> => ask(`reasons?lang=${at(language)}`),
+  reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(`suggestions/${at(suggestion)}/replies`, reply),
+  decideBaseline: (line: string, decision: Readonly<Record<string, unknown>>): Promise<unknown> => post(`lines/${at(line)}/baselines`, decision),
+}

@@ -1,0 +1,37 @@
+/** What the service tells on its own: the kinds of its event stream. */
+export type LiveKind = 'state' | 'point' | 'rule-hit' | 'signal' | 'baseline' | 'suggestion'
+
+export interface LiveListener {
+  /** Called at most once in `pauseMs` with the kinds that came in since. */
+  changed(kinds: ReadonlySet<LiveKind>): void
+  /** Whether the stream stands. */
+  connected(stands: boolean): void
+}
+
+/**
+ * Follows the service's event stream. Accelerated lines bring hundreds of points a second; the page reads again after a
+ * pause instead of drawing each.
+ */
+export function followLive(pauseMs: number, listener: LiveListener): () => void {
+  const source = new EventSource('./api/events')
+  const pending = new Set<LiveKind>()
+  let timer: ReturnType<typeof setTimeout> | undefined
+  const tell = (): void => {
+    timer = undefined
+    const kinds = new Set(pending)
+    pending.clear()
+    listener.changed(kinds)
+  }
+  for (const kind of ['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion'] as const) {
+    source.addEventListener(kind, () => {
+      pending.add(kind)
+      timer ??= setTimeout(tell, kind === 'suggestion' ? 200 : pauseMs)
+    })
+  }
+  source.addEventListener('open', () => listener.connected(true))
+  source.addEventListener('error', () => listener.connected(false))
+  return () => {
+    source.close()
+    if (timer !== undefined) clearTimeout(timer)
+  }
+}

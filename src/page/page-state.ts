@@ -1,0 +1,70 @@
+import { useEffect, useState } from 'preact/hooks'
+import { followLive, type LiveKind } from './live-updates.js'
+
+/** Where the reader is: part of the address, so that a link or a reload leads back. */
+export interface Route {
+  readonly view: 'shift' | 'charts'
+  readonly line?: string
+  /** Only charts of these features, where a suggestion led here. */
+  readonly features?: readonly string[]
+}
+
+export function routeOf(hash: string): Route {
+  const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
+  const [view, line] = path.split('/')
+  if (view !== 'charts') return { view: 'shift' }
+  const features = new URLSearchParams(query).get('features')
+  return { view, ...(line ? { line: decodeURIComponent(line) } : {}), ...(features ? { features: features.split(',') } : {}) }
+}
+
+export function hashOf(route: Route): string {
+  if (route.view === 'shift') return '#/shift'
+  const query = route.features === undefined ? '' : `?features=${route.features.map(encodeURIComponent).join(',')}`
+  return `#/charts${route.line === undefined ? '' : `/${encodeURIComponent(route.line)}`}${query}`
+}
+
+export function useRoute(): Route {
+  const [route, setRoute] = useState(() => routeOf(location.hash))
+  useEffect(() => {
+    const changed = (): void => setRoute(routeOf(location.hash))
+    addEventListener('hashchange', changed)
+    return () => removeEventListener('hashchange', changed)
+  }, [])
+  return route
+}
+
+/** Counts up whenever one of the kinds has news; things that depend on it read again. */
+export function useNews(): { readonly news: Readonly<Record<LiveKind, number>>; readonly connected: boolean } {
+  const [news, setNews] = useState<Record<LiveKind, number>>({ state: 0, point: 0, 'rule-hit': 0, signal: 0, baseline: 0, suggestion: 0 })
+  const [connected, setConnected] = useState(true)
+  useEffect(
+    () =>
+      followLive(1000, {
+        changed: (kinds) =>
+          setNews((before) => {
+            const after = { ...before }
+            for (const kind of kinds) after[kind] += 1
+            return after
+          }),
+        connected: setConnected,
+      }),
+    [],
+  )
+  return { news, connected }
+}
+
+/** Reads something now and whenever `when` changes; an answer that comes after a newer question is dropped. */
+export function useAnswer<T>(question: () => Promise<T>, when: readonly unknown[]): { readonly answer?: T; readonly failure?: string } {
+  const [state, setState] = useState<{ answer?: T; failure?: string }>({})
+  useEffect(() => {
+    let current = true
+    question().then(
+      (answer) => current && setState({ answer }),
+      (error: unknown) => current && setState((before) => ({ ...before, failure: error instanceof Error ? error.message : String(error) })),
+    )
+    return () => {
+      current = false
+    }
+  }, when)
+  return state
+}

@@ -1,0 +1,124 @@
+import { useState } from 'preact/hooks'
+import { api } from './api-client.js'
+import type { SuggestionView } from './api-types.js'
+import { useAnswer } from './page-state.js'
+import { text, type Language } from './texts.js'
+
+type Step = 'choose' | 'put-off' | 'decline' | 'done'
+
+interface ReplyFormProps {
+  readonly suggestion: SuggestionView
+  readonly language: Language
+  readonly onAnswered: () => void
+}
+
+/** Take, put off, decline, done: an answer is sent once, and what the service says to it is shown. */
+export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) {
+  const [step, setStep] = useState<Step>('choose')
+  const [failure, setFailure] = useState('')
+  const [sending, setSending] = useState(false)
+  const say = (key: string): string => text(language, key)
+
+  const send = async (reply: Readonly<Record<string, unknown>>): Promise<void> => {
+    setSending(true)
+    setFailure('')
+    try {
+      await api.reply(suggestion.id, reply)
+      setStep('choose')
+      onAnswered()
+    } catch (error) {
+      setFailure(`${say('reply.failed')}: ${error instanceof Error ? error.message : String(error)}`)
+    } finally {
+      setSending(false)
+    }
+  }
+
+  const open = suggestion.status === 'open' || suggestion.status === 'put-off'
+  const taken = suggestion.status === 'taken'
+  if (!open && !taken) return null
+  return (
+    <div class="reply">
+      {step === 'choose' && (
+        <p class="actions">
+          {open && (
+            <button type="button" class="main" disabled={sending} onClick={() => void send({ action: 'take' })}>
+              {say('reply.take')}
+            </button>
+          )}
+          {taken && (
+            <button type="button" class="main" disabled={sending} onClick={() => setStep('done')}>
+              {say('reply.done')}
+            </button>
+          )}
+          <button type="button" disabled={sending} onClick={() => setStep('put-off')}>
+            {say('reply.put-off')}
+          </button>
+          <button type="button" disabled={sending} onClick={() => setStep('decline')}>
+            {say('reply.decline')}
+          </button>
+        </p>
+      )}
+      {step === 'put-off' && <ReasonForm kind="putOff" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until) => void send({ action: 'put-off', reason, until })} />}
+      {step === 'decline' && <ReasonForm kind="decline" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason) => void send({ action: 'decline', reason })} />}
+      {step === 'done' && (
+        <fieldset>
+          <legend>{say('reply.found')}</legend>
+          <p class="actions">
+            {(['confirmed', 'something-else', 'nothing-found'] as const).map((found) => (
+              <button key={found} type="button" disabled={sending} onClick={() => void send({ action: 'done', found })}>
+                {say(`reply.${found}`)}
+              </button>
+            ))}
+            <button type="button" onClick={() => setStep('choose')}>
+              {say('reply.back')}
+            </button>
+          </p>
+        </fieldset>
+      )}
+      {failure !== '' && (
+        <p class="act" role="alert">
+          {failure}
+        </p>
+      )}
+    </div>
+  )
+}
+
+interface ReasonFormProps {
+  readonly kind: 'putOff' | 'decline'
+  readonly language: Language
+  readonly sending: boolean
+  readonly onBack: () => void
+  readonly onSend: (reason: string, until: string) => void
+}
+
+function ReasonForm({ kind, language, sending, onBack, onSend }: ReasonFormProps) {
+  const { answer: reasons } = useAnswer(() => api.reasons(language), [language])
+  const [reason, setReason] = useState('')
+  const [until, setUntil] = useState('')
+  const choices = reasons?.[kind] ?? []
+  const ready = reason !== '' && (kind === 'decline' || until !== '')
+  return (
+    <fieldset>
+      <legend>{text(language, 'reply.reason')}</legend>
+      {choices.map((choice) => (
+        <label key={choice.id} class="choice">
+          <input type="radio" name={`reason-${kind}`} value={choice.id} checked={reason === choice.id} onChange={() => setReason(choice.id)} /> {choice.title}
+        </label>
+      ))}
+      {kind === 'putOff' && (
+        <label>
+          {text(language, 'reply.until')} <input type="datetime-local" value={until} onInput={(event) => setUntil(event.currentTarget.value)} />
+        </label>
+      )}
+      <p class="actions">
+        <button type="button" class="main" disabled={!ready || sending} onClick={() => onSend(reason, until === '' ? '' : new Date(until).toISOString())}>
+          {text(language, 'reply.send')}
+        </button>
+        <button type="button" onClick={onBack}>
+          {text(language, 'reply.back')}
+        </button>
+      </p>
+    </fieldset>
+  )
+}

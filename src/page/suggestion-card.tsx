@@ -1,0 +1,126 @@
+import type { LineSummary, SuggestionView } from './api-types.js'
+import { timeText } from './format.js'
+import { hashOf } from './page-state.js'
+import { ReplyForm } from './reply-form.js'
+import { text, type Language } from './texts.js'
+
+interface CardProps {
+  readonly suggestion: SuggestionView
+  readonly line: LineSummary | undefined
+  readonly language: Language
+  readonly onAnswered: () => void
+}
+
+/** One suggestion: what and why in plain words, what to check first, the work, its cautions, and the answer. */
+export function SuggestionCard({ suggestion, line, language, onAnswered }: CardProps) {
+  const zone = line?.timeZone ?? 'UTC'
+  const say = (key: string): string => text(language, key)
+  return (
+    <article class={`card suggestion ${suggestion.urgency === 'urgent' ? 'act-edge' : ''}`} data-suggestion={suggestion.id} data-section={suggestion.section}>
+      <header>
+        <p class="soft">
+          {line?.title ?? suggestion.line} · {say(`section.${suggestion.section}`)}
+          {suggestion.zone !== undefined && ` · ${say('zone')} ${suggestion.zone}`} · {say(`urgency.${suggestion.urgency}`)} · {say(`status.${suggestion.status}`)} · {say('card.code')}{' '}
+          <b>{suggestion.shortCode}</b>
+        </p>
+        <h3>{suggestion.headline}</h3>
+        <p class="soft">
+          {say('card.since')} {timeText(suggestion.onset, language, zone)} · {say('card.raised')} {timeText(suggestion.raised, language, zone)}
+        </p>
+        {suggestion.byWhen !== '' && <p>{suggestion.byWhen}</p>}
+      </header>
+      <section>
+        <h4>{say('card.could-be')}</h4>
+        <ul class="causes">
+          {suggestion.causes
+            .filter((cause) => cause.probability >= 0.05)
+            .slice(0, 5)
+            .map((cause) => (
+              <li key={cause.cause}>
+                <Strokes share={cause.probability} /> {cause.title}, {cause.words}
+              </li>
+            ))}
+        </ul>
+      </section>
+      <TextList title={say('card.why')} items={suggestion.reasons} />
+      <TextList title={say('card.against')} items={suggestion.against} />
+      <TextList title={say('card.missing')} items={suggestion.missing} />
+      <section class="cautions">
+        <h4>{say('card.cautions')}</h4>
+        <ul>
+          {suggestion.cautions.map((caution) => (
+            <li key={caution}>{caution}</li>
+          ))}
+        </ul>
+      </section>
+      <section>
+        <h4>{say('card.check-first')}</h4>
+        <p>
+          <strong>{suggestion.checkFirst.title}</strong> ({suggestion.checkFirst.minutes} {say('card.minutes')})
+        </p>
+        <Steps steps={suggestion.checkFirst.steps} />
+      </section>
+      <section>
+        <h4>{say('card.work')}</h4>
+        {suggestion.work.map((work) => (
+          <details key={work.id}>
+            <summary>
+              {work.title}, {work.minutes[0]}–{work.minutes[1]} {say('card.minutes')}, {work.people} {say(work.people === 1 ? 'card.person' : 'card.people')}
+            </summary>
+            <Steps steps={work.steps} />
+            {work.tools.length > 0 && (
+              <p class="soft">
+                {say('card.tools')}: {work.tools.join(', ')}
+              </p>
+            )}
+          </details>
+        ))}
+      </section>
+      <p class="actions">
+        <a class="button" href={hashOf({ view: 'charts', line: suggestion.line, features: suggestion.features })}>
+          {say('card.charts')}
+        </a>
+        <button type="button" onClick={() => print()}>
+          {say('card.print')}
+        </button>
+      </p>
+      <ReplyForm suggestion={suggestion} language={language} onAnswered={onAnswered} />
+    </article>
+  )
+}
+
+/** A share as ten strokes, the inked ones counting. The words beside it say the same. */
+function Strokes({ share }: { readonly share: number }) {
+  const inked = Math.round(share * 10)
+  return (
+    <span class="strokes" aria-hidden="true">
+      {Array.from({ length: 10 }, (_, index) => (
+        <i key={index} class={index < inked ? 'inked' : ''} />
+      ))}
+    </span>
+  )
+}
+
+function TextList({ title, items }: { readonly title: string; readonly items: readonly string[] }) {
+  if (items.length === 0) return null
+  return (
+    <section>
+      <h4>{title}</h4>
+      <ul>
+        {items.map((item) => (
+          <li key={item}>{item}</li>
+        ))}
+      </ul>
+    </section>
+  )
+}
+
+function Steps({ steps }: { readonly steps: readonly string[] }) {
+  return (
+    <ol>
+      {steps.map((step) => (
+        <li key={step}>{step}</li>
+      ))}
+    </ol>
+  )
+}
