@@ -35,8 +35,9 @@ export const api = {
   lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,
   line: (line: string): Promise<LineDetail> => ask(`lines/${at(line)}`),
   features: async (line: string): Promise<readonly FeatureSummary[]> => (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features`)).features,
-  points: async (line: string, feature: string, limit: number): Promise<readonly PointView[]> =>
-    (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&limit=${limit}`)).points,
+  /** The newest points, oldest first; with `from` only those at or after it. */
+  points: async (line: string, feature: string, limit: number, from?: string): Promise<readonly PointView[]> =>
+    (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&limit=${limit}${from === undefined ? '' : `&from=${at(from)}`}`)).points,
   ruleHits: async (line: string, feature: string): Promise<readonly RuleHitView[]> =>
     (await ask<{ ruleHits: RuleHitView[] }>(`lines/${at(line)}/rule-hits?feature=${at(feature)}&limit=500`)).ruleHits,
   signals: async (line: string, feature: string): Promise<readonly SignalView[]> =>

@@ -2,7 +2,7 @@ import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import type { FeatureSummary, LineSummary, StateView } from './api-types.js'
 import { ControlChartPlot } from './control-chart-plot.js'
-import { hashOf, useAnswer } from './page-state.js'
+import { hashOf, useAnswer, usePoints } from './page-state.js'
 import { text, type Language } from './texts.js'
 
 /** Points a plot shows at most: a shift and more of ten-minute windows, weeks of hourly ones. */
@@ -84,7 +84,7 @@ interface FeatureChartProps {
 
 function FeatureChart({ line, feature, states, showRules, showSums, language, news }: FeatureChartProps) {
   const when = [line.line, feature.feature, news]
-  const { answer: points } = useAnswer(() => api.points(line.line, feature.feature, 3 * POINTS_SHOWN), when)
+  const { points } = usePoints(line.line, feature.feature, 3 * POINTS_SHOWN, news)
   const { answer: signals } = useAnswer(() => api.signals(line.line, feature.feature), when)
   const { answer: hits } = useAnswer(async () => (showRules ? api.ruleHits(line.line, feature.feature) : []), [...when, showRules])
   const { status, n, target, reason } = feature.baseline

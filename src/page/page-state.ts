@@ -1,4 +1,6 @@
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
+import { api } from './api-client.js'
+import type { PointView } from './api-types.js'
 import { followLive, type LiveKind } from './live-updates.js'
 
 /** Where the reader is: part of the address, so that a link or a reload leads back. */
@@ -39,7 +41,7 @@ export function useNews(): { readonly news: Readonly<Record<LiveKind, number>>; 
   const [connected, setConnected] = useState(true)
   useEffect(
     () =>
-      followLive(1000, {
+      followLive(2000, {
         changed: (kinds) =>
           setNews((before) => {
             const after = { ...before }
@@ -67,4 +69,19 @@ export function useAnswer<T>(question: () => Promise<T>, when: readonly unknown[
     }
   }, when)
   return state
+}
+
+/** Points of a feature, kept up to date: after the first answer only what is newer is asked for. */
+export function usePoints(line: string, feature: string, limit: number, news: number): { readonly points?: readonly PointView[]; readonly failure?: string } {
+  const known = useRef<readonly PointView[] | undefined>(undefined)
+  const { answer, failure } = useAnswer(async () => {
+    const before = known.current
+    const from = before?.at(-1)?.time
+    const got = await api.points(line, feature, limit, from)
+    // The points of one time come together, so those at `from` are all known already.
+    const merged = before === undefined || from === undefined ? got : [...before, ...got.filter((point) => point.time > from)].slice(-limit)
+    known.current = merged
+    return merged
+  }, [line, feature, news])
+  return { ...(answer === undefined ? {} : { points: answer }), ...(failure === undefined ? {} : { failure }) }
 }
