@@ -1,5 +1,5 @@
 import type { Section } from './feature-value.js'
-import type { BaseUnit } from './units.js'
+import { unitConversion, unitNamesFor, type BaseUnit } from './units.js'
 
 /** What is known of a channel before any line is described. */
 export interface ChannelKind {
@@ -17,6 +17,8 @@ export interface ChannelKind {
   readonly arrival: 'streaming' | 'delayed' | 'on-change'
   /** Belongs to the smallest set the tool works with. */
   readonly minimum: boolean
+  /** Further units a source may use; their numbers are kept as they are, since only changes against the line's own normal count. */
+  readonly unitsAsIs: readonly string[]
 }
 
 /**
@@ -38,7 +40,7 @@ export const CHANNEL_KINDS: readonly ChannelKind[] = [
   kind('pot.temperature', 'pot', '°C', 2, 500, 5),
   kind('pot.setpoint', 'pot', '°C', 0, 500, 60, { arrival: 'on-change' }),
   kind('pot.duty', 'pot', '%', 0, 100, 5),
-  kind('pot.pump-speed', 'pot', '%', 0, 5000, 5),
+  kind('pot.pump-speed', 'pot', '%', 0, 5000, 5, { unitsAsIs: ['rpm', '1/min', 'Hz'] }),
   kind('pot.wave-height', 'pot', 'mm', -20, 60, 5),
   kind('fluxer.flow', 'fluxer', 'mL/min', -1, 2000, 1),
   kind('fluxer.pressure', 'fluxer', 'bar', -0.2, 20, 1),
@@ -57,11 +59,12 @@ interface KindOptions {
   readonly arrival?: ChannelKind['arrival']
   readonly valueType?: ChannelKind['valueType']
   readonly minimum?: boolean
+  readonly unitsAsIs?: readonly string[]
 }
 
 function kind(pattern: string, section: Section, unit: BaseUnit, possibleMin: number, possibleMax: number, periodS: number, options: KindOptions = {}): ChannelKind {
-  const { arrival = 'streaming', valueType = 'number', minimum = false } = options
-  return { pattern, section, unit, possibleMin, possibleMax, periodS, arrival, valueType, minimum }
+  const { arrival = 'streaming', valueType = 'number', minimum = false, unitsAsIs = [] } = options
+  return { pattern, section, unit, possibleMin, possibleMax, periodS, arrival, valueType, minimum, unitsAsIs }
 }
 
 const KIND_EXPRESSIONS = CHANNEL_KINDS.map((channelKind) => {
@@ -80,4 +83,16 @@ export function channelKindOf(channel: string): { readonly channelKind: ChannelK
     return channelKind.pattern.includes('<n>') ? { channelKind, zone: Number(match[1]) } : { channelKind }
   }
   return undefined
+}
+
+/** Factor and offset that bring a source's number to the channel's base unit. */
+export type ChannelConversion = { readonly kind: 'conversion'; readonly factor: number; readonly offset: number } | { readonly kind: 'unknown-unit'; readonly expected: string }
+
+/** How a channel's readings in `unit` become its base unit. A channel without a unit of its own takes numbers in any. */
+export function channelConversion(channelKind: ChannelKind, unit: string): ChannelConversion {
+  const asIs = channelKind.unit === 'none' || channelKind.unitsAsIs.some((name) => name.toLowerCase() === unit.trim().toLowerCase())
+  if (asIs) return { kind: 'conversion', factor: 1, offset: 0 }
+  const conversion = unitConversion(unit, channelKind.unit)
+  if (conversion === undefined) return { kind: 'unknown-unit', expected: [...unitNamesFor(channelKind.unit), ...channelKind.unitsAsIs].join(', ') }
+  return { kind: 'conversion', factor: conversion.factor, offset: conversion.offset }
 }

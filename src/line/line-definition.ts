@@ -1,6 +1,5 @@
 import { z } from 'zod'
-import { channelKindOf } from './channels.js'
-import { convertUnit, unitNamesFor } from './units.js'
+import { channelConversion, channelKindOf } from './channels.js'
 
 /** Ids become topic levels, file names and keys: no dots, slashes or blanks. */
 const idSchema = z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'expected lower-case letters, digits and hyphens, at most 63, e.g. "line-a"')
@@ -14,14 +13,20 @@ const topicSchema = z
   .refine((topic) => !topic.startsWith('$') && !topic.includes('\u0000'), 'expected an MQTT topic that does not start with "$"')
   .refine(isTopicFilter, 'expected "+" and named parts such as "{n}" to fill a whole level, and "#" only as the last level')
 
+/** No path may reach into the language's own machinery. */
+const pathSchema = z
+  .string()
+  .max(200)
+  .refine((path) => !/(^|\.)(__proto__|constructor|prototype)(\.|$)/.test(path), 'expected names of the payload only')
+
 const payloadSchema = z.strictObject({
-  value: z.string().default('').describe('Path of the value in a JSON payload, e.g. "data.value" or "0.v"; empty: the payload itself'),
-  time: z.string().optional().describe('Path of the time'),
+  value: pathSchema.default('').describe('Path of the value in a JSON payload, e.g. "data.value" or "0.v"; empty: the payload itself'),
+  time: pathSchema.optional().describe('Path of the time'),
   timeUnit: z.enum(['iso', 's', 'ms']).optional().describe('Form of the time; without it ISO texts and s or ms numbers are told apart'),
-  unit: z.string().optional().describe('Path of the unit name'),
-  quality: z.string().optional().describe('Path of a quality flag'),
+  unit: pathSchema.optional().describe('Path of the unit name'),
+  quality: pathSchema.optional().describe('Path of a quality flag'),
   goodQuality: z.array(z.union([z.string(), z.number(), z.boolean()])).optional().describe('Values of the flag that mean good'),
-  samples: z.string().optional().describe('Path of an array of samples; the other paths then start at each sample'),
+  samples: pathSchema.optional().describe('Path of an array of samples; the other paths then start at each sample'),
 })
 
 const channelSchema = z
@@ -40,9 +45,12 @@ const channelSchema = z
       context.addIssue({ code: 'custom', path: ['channel'], message: `unknown channel "${entry.channel}"; expected one of the channel list, or "custom.<name>"` })
       return
     }
-    if (entry.unit !== undefined && found.channelKind.unit !== 'none' && convertUnit(0, entry.unit, found.channelKind.unit).kind === 'unknown-unit') {
-      context.addIssue({ code: 'custom', path: ['unit'], message: `unknown unit "${entry.unit}"; expected one of ${unitNamesFor(found.channelKind.unit).join(', ')}` })
+    if (entry.unit !== undefined) {
+      const conversion = channelConversion(found.channelKind, entry.unit)
+      if (conversion.kind === 'unknown-unit') context.addIssue({ code: 'custom', path: ['unit'], message: `unknown unit "${entry.unit}"; expected one of ${conversion.expected}` })
     }
+    const missing = [...entry.channel.matchAll(/\{[a-z]+\}/g)].map(([part]) => part).find((part) => entry.topic?.split('/').includes(part) === false)
+    if (missing !== undefined) context.addIssue({ code: 'custom', path: ['topic'], message: `expected a level "${missing}" that fills in "${entry.channel}"` })
   })
 
 const zoneSchema = z.strictObject({

@@ -1,9 +1,9 @@
 /** Base unit of every quantity the tool knows; all numbers inside are in these. */
 export type BaseUnit = '°C' | 'mm/s' | 'mm' | 'A' | 'bar' | 'mL/min' | '%' | 'Pa' | 'rpm' | 'count' | 's' | 'g' | 'none'
 
-interface UnitConversion {
+/** How a unit becomes its base unit: base = value * factor + offset. */
+export interface UnitConversion {
   readonly base: BaseUnit
-  /** base = value * factor + offset */
   readonly factor: number
   readonly offset: number
 }
@@ -11,7 +11,7 @@ interface UnitConversion {
 /**
  * The one table of units. Factors are exact by definition: 1 ft = 304.8 mm and 1 in = 25.4 mm (international yard and
  * pound agreement, 1959); 1 psi = 6894.757293168 Pa (from the pound, standard gravity and the inch); °F by definition.
- * Keys are compared without case and blanks.
+ * Water columns by the conventional 9.80665 Pa per mm. Keys are compared without case and blanks.
  */
 const UNITS: Readonly<Record<string, UnitConversion>> = {
   '°c': { base: '°C', factor: 1, offset: 0 },
@@ -44,6 +44,8 @@ const UNITS: Readonly<Record<string, UnitConversion>> = {
   kpa: { base: 'bar', factor: 0.01, offset: 0 },
   mpa: { base: 'bar', factor: 10, offset: 0 },
   pa: { base: 'Pa', factor: 1, offset: 0 },
+  mmh2o: { base: 'Pa', factor: 9.80665, offset: 0 },
+  inh2o: { base: 'Pa', factor: 249.08891, offset: 0 },
   'ml/min': { base: 'mL/min', factor: 1, offset: 0 },
   'l/min': { base: 'mL/min', factor: 1000, offset: 0 },
   'l/h': { base: 'mL/min', factor: 1000 / 60, offset: 0 },
@@ -67,6 +69,19 @@ const UNITS: Readonly<Record<string, UnitConversion>> = {
 export type ConversionResult = { readonly kind: 'value'; readonly value: number } | { readonly kind: 'unknown-unit'; readonly expected: string }
 
 /**
+ * How a unit becomes the base unit of a channel, for those who convert many values; undefined where it cannot.
+ * Pressure may be asked for in `bar` or `Pa`.
+ */
+export function unitConversion(unit: string, base: BaseUnit): UnitConversion | undefined {
+  const key = unit.toLowerCase().replaceAll(/\s/g, '').replace('º', '°').replace('℃', '°c').replace('℉', '°f')
+  const conversion = Object.hasOwn(UNITS, key) ? UNITS[key] : undefined
+  if (conversion === undefined || conversion.base === base) return conversion
+  if (conversion.base === 'bar' && base === 'Pa') return { base, factor: conversion.factor * 1e5, offset: 0 }
+  if (conversion.base === 'Pa' && base === 'bar') return { base, factor: conversion.factor / 1e5, offset: 0 }
+  return undefined
+}
+
+/**
  * Converts a number given in `unit` to the base unit of a channel.
  *
  * @param value finite number in `unit`
@@ -75,14 +90,9 @@ export type ConversionResult = { readonly kind: 'value'; readonly value: number 
  * @returns the value in `base`, or `unknown-unit` with the names that would do
  */
 export function convertUnit(value: number, unit: string, base: BaseUnit): ConversionResult {
-  const conversion = UNITS[unit.toLowerCase().replaceAll(' ', '')]
-  if (conversion !== undefined && Object.hasOwn(UNITS, unit.toLowerCase().replaceAll(' ', ''))) {
-    const inOwnBase = value * conversion.factor + conversion.offset
-    if (conversion.base === base) return { kind: 'value', value: inOwnBase }
-    if (conversion.base === 'bar' && base === 'Pa') return { kind: 'value', value: inOwnBase * 1e5 }
-    if (conversion.base === 'Pa' && base === 'bar') return { kind: 'value', value: inOwnBase / 1e5 }
-  }
-  return { kind: 'unknown-unit', expected: unitNamesFor(base).join(', ') }
+  const conversion = unitConversion(unit, base)
+  if (conversion === undefined) return { kind: 'unknown-unit', expected: unitNamesFor(base).join(', ') }
+  return { kind: 'value', value: value * conversion.factor + conversion.offset }
 }
 
 /** Names of all units that convert to `base`. */
