@@ -1,0 +1,95 @@
+import { createHash } from 'node:crypto'
+import { z } from 'zod'
+import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
+
+/** Limits of what people and other systems may write; a text field is a remark, not a document. */
+const word = z.string().trim().min(1).max(80)
+const time = z.iso.datetime({ offset: true, local: false, error: 'expected an ISO 8601 time with a zone, e.g. "2026-03-02T14:30:00Z"' }).transform((text) => Date.parse(text))
+
+/** A reply as JSON from page, MQTT or wire; the suggestion's id stands in the path of the HTTP call instead. */
+export const replyBodySchema = z
+  .strictObject({
+    action: z.enum(['take', 'put-off', 'decline', 'done']),
+    reason: word.optional().describe('Reason id from /api/reasons; needed to put off or decline'),
+    until: time.optional().describe('Needed to put off'),
+    by: word.optional(),
+    found: z.enum(['confirmed', 'something-else', 'nothing-found']).optional().describe('With "done": what the check found'),
+  })
+  .superRefine((reply, context) => {
+    if ((reply.action === 'put-off' || reply.action === 'decline') && reply.reason === undefined) context.addIssue({ code: 'custom', path: ['reason'], message: `expected a reason to ${reply.action === 'decline' ? 'decline' : 'put off'}` })
+    if (reply.action === 'put-off' && reply.until === undefined) context.addIssue({ code: 'custom', path: ['until'], message: 'expected the time until which it is put off' })
+  })
+
+/** A record of work as JSON. */
+export const recordBodySchema = z.strictObject({
+  id: word.optional().describe('Made from the record where it is absent, so that the same record sent twice counts once'),
+  time: time.optional().describe('When the work was done; now where it is absent'),
+  section: z.enum(['fluxer', 'preheat', 'transport', 'pot', 'line']),
+  zone: z.int().min(1).max(12).optional(),
+  work: word.describe('Work catalogue id'),
+  suggestion: word.optional(),
+  finding: z.int().min(0).max(4).optional().describe('0 clean … 4 blocked, as found'),
+  minutes: z.number().nonnegative().max(100_000).optional(),
+  product: word.optional(),
+  remark: z.string().max(2000).optional(),
+  by: word.optional(),
+})
+
+export const baselineBodySchema = z.strictObject({
+  feature: z.string().min(1).max(128),
+  recipe: z.string().max(80).optional().describe('All recipes where it is absent'),
+  decision: z.enum(['accept', 'reject', 'refit']),
+  by: word.optional(),
+  reason: z.string().max(500).optional(),
+})
+
+export type ReplyBody = z.output<typeof replyBodySchema>
+export type RecordBody = z.output<typeof recordBodySchema>
+
+export type InputResult<T> = { readonly kind: 'input'; readonly input: T } | { readonly kind: 'faults'; readonly message: string }
+
+/** A reply whose suggestion stands inside, as it comes over MQTT or a wire. */
+export function replyFromJson(value: unknown): InputResult<SuggestionReply> {
+  const outer = z.looseObject({ suggestion: word }).safeParse(fromText(value))
+  if (!outer.success) return faults(outer.error)
+  const { suggestion, ...rest } = outer.data
+  const body = replyBodySchema.safeParse(rest)
+  return body.success ? { kind: 'input', input: replyOf(suggestion, body.data) } : faults(body.error)
+}
+
+export function replyOf(suggestion: string, body: ReplyBody): SuggestionReply {
+  const { until, action, reason, by, found } = body
+  return { suggestion, action, ...defined({ reason, untilMs: until, by, found }) }
+}
+
+/** @param nowMs time of a record that names none, ms UTC */
+export function recordFromJson(value: unknown, nowMs: number): InputResult<WorkRecord> {
+  const body = recordBodySchema.safeParse(fromText(value))
+  return body.success ? { kind: 'input', input: recordOf(body.data, nowMs) } : faults(body.error)
+}
+
+export function recordOf(body: RecordBody, nowMs: number): WorkRecord {
+  const { id, time: timeMs = nowMs, section, work, zone, suggestion, finding, minutes, product, remark, by } = body
+  const rest = { timeMs, section, work, ...defined({ zone, suggestion, finding, minutes, product, remark, by }) }
+  return { id: id ?? `record-${createHash('sha256').update(JSON.stringify(rest)).digest('hex').slice(0, 16)}`, ...rest }
+}
+
+type Defined<T> = { [K in keyof T]?: Exclude<T[K], undefined> }
+
+function defined<T extends Readonly<Record<string, unknown>>>(object: T): Defined<T> {
+  return Object.fromEntries(Object.entries(object).filter(([, value]) => value !== undefined)) as Defined<T>
+}
+
+/** JSON text and parsed JSON alike; what is no JSON fails in the schema. */
+function fromText(value: unknown): unknown {
+  if (typeof value !== 'string') return value
+  try {
+    return JSON.parse(value) as unknown
+  } catch {
+    return value
+  }
+}
+
+function faults(error: z.ZodError): { kind: 'faults'; message: string } {
+  return { kind: 'faults', message: error.issues.map((issue) => `${issue.path.join('.') || 'body'}: ${issue.message}`).join('; ') }
+}

@@ -1,0 +1,170 @@
+import { existsSync, readFileSync } from 'node:fs'
+import { parseArgs } from 'node:util'
+import { readDefinitionFile, UsageError } from './definition-file.js'
+import { parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
+import { channelKindOf } from '../line/channels.js'
+import type { WorkRecord } from '../maintenance/suggestion.js'
+import { localTimeReader } from './local-time.js'
+import { isoTime } from './output-json.js'
+import { recordFromJson } from './outside-inputs.js'
+import { ProgressBar } from './progress-bar.js'
+import { readReadingsFile } from './readings-file.js'
+import { Replay } from './replay.js'
+
+export const REPLAY_HELP = `wave-solder-spc replay --readings <file> --out <folder> [--line <line.json>] …
+
+Runs a plant's history through exactly the live path, as fast as it can, and writes what it would have told you.
+
+  --readings <file>   CSV or JSON lines: time,channel,value or time,<channel>,<channel>,…
+                      time: ISO 8601, or a number of ms since 1970; without a zone it is read in --time-zone
+  --line <file>       the line's definition; may be left out with --channel
+  --channel <id>      channel of a file that has only times and values, e.g. custom.temperature
+  --columns a=b,…     names of the columns, e.g. time=timestamp,value=value
+  --time-zone <zone>  zone of times that name none; default: the line's
+  --period <s>        usual time between readings of --channel, where no --line is given; default 60
+  --records <file>    work done, JSON lines: {"time","section","work",…}
+  --thin <n>          write only every n-th point of each chart
+  --out <folder>      gets points.jsonl, rule-hits.jsonl, signals.jsonl, suggestions.jsonl, suggestion-changes.jsonl,
+                      diagnoses.jsonl, baselines.jsonl, states.jsonl, rejected.jsonl, notes.jsonl and summary.json
+
+Readings must stand in the order in which they came. Nothing is sent anywhere.
+`
+
+/** Runs the command. @returns exit code */
+export async function runReplay(args: readonly string[]): Promise<number> {
+  const { values } = parseArgs({
+    args: [...args],
+    options: {
+      line: { type: 'string' },
+      readings: { type: 'string' },
+      records: { type: 'string' },
+      out: { type: 'string' },
+      columns: { type: 'string' },
+      channel: { type: 'string' },
+      'time-zone': { type: 'string' },
+      period: { type: 'string' },
+      thin: { type: 'string' },
+      help: { type: 'boolean' },
+    },
+  })
+  if (values.help === true) {
+    process.stdout.write(REPLAY_HELP)
+    return 0
+  }
+  const { readings, out } = values
+  if (readings === undefined || out === undefined) throw new UsageError('replay needs --readings <file> and --out <folder>; see replay --help')
+  if (!existsSync(readings)) throw new UsageError(`there is no file "${readings}"`)
+  const definition = definitionFor(values)
+  const replay = new Replay({ definition, outFolder: out, records: values.records === undefined ? [] : readRecords(values.records), thin: wholeNumber('--thin', values.thin ?? '1') })
+  const summary = await replayFile(readings, replay, {
+    columns: parseColumns(values.columns),
+    channel: values.channel,
+    timeZone: values['time-zone'] ?? definition.timeZone,
+  })
+  printSummary(summary, out)
+  return 0
+}
+
+interface FileOptions {
+  readonly columns: Partial<Record<'time' | 'channel' | 'value' | 'unit', string>>
+  readonly channel: string | undefined
+  readonly timeZone: string
+}
+
+async function replayFile(path: string, replay: Replay, options: FileOptions): Promise<Readonly<Record<string, unknown>>> {
+  const bar = new ProgressBar(process.stderr, 'replay')
+  const readTime = localTimeReader(options.timeZone)
+  const words = (): string => (replay.dataMs > 0 ? isoTime(replay.dataMs).slice(0, 16) : '')
+  const shape = await readReadingsFile(
+    path,
+    {
+      columns: options.columns,
+      ...(options.channel === undefined ? {} : { channel: options.channel }),
+      onFault: ({ lineNumber, found }) => replay.reject({ reason: 'unreadable-payload', where: `line ${lineNumber}`, timeMs: replay.dataMs, found, expected: 'one JSON object with a time and a value' }),
+      onProgress: (share) => bar.show(share, words()),
+    },
+    (row) => {
+      for (const { channel, value, time: given, unit } of row) {
+        const time = typeof given === 'string' ? readTime(given, replay.dataMs) : given
+        replay.take({ kind: 'value', channel, value, time, ...(unit === undefined ? {} : { unit }) }, instantOf(time))
+      }
+    },
+  )
+  bar.done(words())
+  return replay.finish({ form: shape.form, ...(shape.ignored.length === 0 ? {} : { ignoredColumns: shape.ignored }) })
+}
+
+/** The instant of a time as the file gives it, only to move the replay's clock; the telemetry stage judges it. */
+function instantOf(time: unknown): number | undefined {
+  if (typeof time === 'number') return Number.isFinite(time) && time > 0 ? (time < 1e11 ? time * 1000 : time) : undefined
+  if (typeof time !== 'string') return undefined
+  const ms = Date.parse(time)
+  return Number.isNaN(ms) ? undefined : ms
+}
+
+function definitionFor(values: { readonly line?: string | undefined; readonly channel?: string | undefined; readonly period?: string | undefined; readonly 'time-zone'?: string | undefined }): LineDefinition {
+  if (values.channel !== undefined && channelKindOf(values.channel) === undefined) throw new UsageError(`unknown channel "${values.channel}"; expected one of the channel list, or custom.<name>`)
+  if (values.line !== undefined) return readDefinitionFile(values.line)
+  if (values.channel === undefined) throw new UsageError('replay needs --line <line.json>, or --channel <id> for a file of one channel')
+  const periodS = Number(values.period ?? '60')
+  const result = parseLineDefinition({ line: 'replay', timeZone: values['time-zone'] ?? 'UTC', simulated: true, channels: [{ channel: values.channel, periodS }] })
+  if (result.kind === 'faults') throw new UsageError(result.faults.map(({ path, message }) => `${path}: ${message}`).join('\n'))
+  return result.definition
+}
+
+function parseColumns(text: string | undefined): FileOptions['columns'] {
+  const columns: FileOptions['columns'] = {}
+  for (const part of text === undefined ? [] : text.split(',')) {
+    const at = part.indexOf('=')
+    const name = part.slice(0, at).trim()
+    const column = part.slice(at + 1).trim()
+    if (at < 1 || column === '' || !isColumnName(name)) throw new UsageError(`--columns: "${part}" is not time=…, channel=…, value=… or unit=…`)
+    columns[name] = column
+  }
+  return columns
+}
+
+function isColumnName(name: string): name is 'time' | 'channel' | 'value' | 'unit' {
+  return ['time', 'channel', 'value', 'unit'].includes(name)
+}
+
+function readRecords(path: string): WorkRecord[] {
+  if (!existsSync(path)) throw new UsageError(`there is no file "${path}"`)
+  const lines = readFileSync(path, 'utf8').split(/\r?\n/)
+  return lines.flatMap((line, index) => {
+    if (line.trim() === '') return []
+    const result = recordFromJson(line, 0)
+    if (result.kind === 'faults') throw new UsageError(`${path}, line ${index + 1}: ${result.message}`)
+    if (result.input.timeMs === 0) throw new UsageError(`${path}, line ${index + 1}: expected a time`)
+    return [result.input]
+  })
+}
+
+function wholeNumber(option: string, text: string): number {
+  const value = Number(text)
+  if (!Number.isInteger(value) || value < 1) throw new UsageError(`${option}: expected a whole number from 1, got "${text}"`)
+  return value
+}
+
+interface SummaryFacts {
+  readonly from?: string
+  readonly to?: string
+  readonly readings?: { readonly read: number; readonly taken: number; readonly rejectedByReason: Readonly<Record<string, number>> }
+  readonly points?: number
+  readonly signals?: number
+  readonly suggestions?: readonly { readonly time: string; readonly section: string; readonly zone?: number; readonly cause: string; readonly probability: number }[]
+  readonly ignoredColumns?: readonly string[]
+}
+
+function printSummary(summary: Readonly<Record<string, unknown>>, out: string): void {
+  const facts = summary as SummaryFacts
+  const say = (text: string): void => void process.stdout.write(`${text}\n`)
+  const rejected = Object.entries(facts.readings?.rejectedByReason ?? {})
+  say(`${facts.readings?.taken ?? 0} of ${facts.readings?.read ?? 0} readings taken${facts.from === undefined ? '' : `, ${facts.from} to ${facts.to ?? ''}`}`)
+  if (rejected.length > 0) say(`rejected: ${rejected.map(([reason, count]) => `${reason} ${count}`).join(', ')}`)
+  if ((facts.readings?.rejectedByReason['late'] ?? 0) > (facts.readings?.read ?? 0) / 20) say('many readings came late: is the file in the order in which they came? Sort it by time')
+  if (facts.ignoredColumns !== undefined) say(`not channels, left out: ${facts.ignoredColumns.join(', ')}`)
+  say(`${facts.points ?? 0} points, ${facts.signals ?? 0} signals, ${facts.suggestions?.length ?? 0} suggestions`)
+  for (const { time, section, zone, cause, probability } of facts.suggestions ?? []) say(`  ${time} ${section}${zone === undefined ? '' : ` zone ${zone}`}: ${cause}, about ${Math.round(probability * 10)} in 10`)
+  say(`written to ${out}`)
+}
