@@ -3,8 +3,8 @@ import { parseArgs } from 'node:util'
 import { readDefinitionFile, UsageError } from './definition-file.js'
 import { parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { channelKindOf } from '../line/channels.js'
+import { parseReadingTime } from '../line/telemetry/reading-time.js'
 import type { WorkRecord } from '../maintenance/suggestion.js'
-import { localTimeReader } from './local-time.js'
 import { isoTime } from './output-json.js'
 import { recordFromJson } from './outside-inputs.js'
 import { ProgressBar } from './progress-bar.js'
@@ -73,7 +73,6 @@ interface FileOptions {
 
 async function replayFile(path: string, replay: Replay, options: FileOptions): Promise<Readonly<Record<string, unknown>>> {
   const bar = new ProgressBar(process.stderr, 'replay')
-  const readTime = localTimeReader(options.timeZone)
   const words = (): string => (replay.dataMs > 0 ? isoTime(replay.dataMs).slice(0, 16) : '')
   const shape = await readReadingsFile(
     path,
@@ -85,21 +84,15 @@ async function replayFile(path: string, replay: Replay, options: FileOptions): P
     },
     (row) => {
       for (const { channel, value, time: given, unit } of row) {
-        const time = typeof given === 'string' ? readTime(given, replay.dataMs) : given
-        replay.take({ kind: 'value', channel, value, time, ...(unit === undefined ? {} : { unit }) }, instantOf(time))
+        const time = parseReadingTime(given, { timeZone: options.timeZone, notBeforeMs: replay.dataMs })
+        const timeMs = time.kind === 'time' ? time.timeMs : undefined
+        // A time that cannot be read goes on as it is: the telemetry stage rejects it and says why.
+        replay.take({ kind: 'value', channel, value, time: timeMs ?? given, ...(unit === undefined ? {} : { unit }) }, timeMs)
       }
     },
   )
   bar.done(words())
   return replay.finish({ form: shape.form, ...(shape.ignored.length === 0 ? {} : { ignoredColumns: shape.ignored }) })
-}
-
-/** The instant of a time as the file gives it, only to move the replay's clock; the telemetry stage judges it. */
-function instantOf(time: unknown): number | undefined {
-  if (typeof time === 'number') return Number.isFinite(time) && time > 0 ? (time < 1e11 ? time * 1000 : time) : undefined
-  if (typeof time !== 'string') return undefined
-  const ms = Date.parse(time)
-  return Number.isNaN(ms) ? undefined : ms
 }
 
 function definitionFor(values: { readonly line?: string | undefined; readonly channel?: string | undefined; readonly period?: string | undefined; readonly 'time-zone'?: string | undefined }): LineDefinition {

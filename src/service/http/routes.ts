@@ -1,0 +1,141 @@
+import { z } from 'zod'
+import type { LineOutputKind } from '../../monitor/line-output.js'
+import type { StoredOutput } from '../../ports/line-store.js'
+import type { SiteLine, SiteView } from '../site-view.js'
+import { baselineBodySchema, recordBodySchema, recordOf, replyBodySchema, replyOf } from '../outside-inputs.js'
+import { outputJson, pointJson } from '../output-json.js'
+import { reasonsView, suggestionView, type Language } from '../suggestion-view.js'
+import { featureViews, lineDetail, lineSummary } from '../line-view.js'
+import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
+import { ProblemError } from './problem.js'
+
+/** What a handler gets: everything checked. */
+export interface RouteRequest {
+  readonly site: SiteView
+  readonly path: Readonly<Record<string, string>>
+  readonly query: Readonly<Record<string, unknown>>
+  readonly body: unknown
+}
+
+export interface RouteAnswer {
+  readonly status: number
+  readonly body: unknown
+}
+
+export interface Route {
+  readonly method: 'GET' | 'POST'
+  /** Below the base, e.g. `api/lines/:line`. */
+  readonly path: string
+  readonly summary: string
+  readonly query?: z.ZodObject
+  readonly body?: z.ZodType
+  readonly answer: z.ZodType
+  readonly answerStatus: 200 | 202
+  readonly problems: readonly number[]
+  handle(request: RouteRequest): RouteAnswer | Promise<RouteAnswer>
+}
+
+const LIMIT_MAX = 10_000
+const timeQuery = z.iso.datetime({ offset: true, error: 'expected an ISO 8601 time with a zone' }).transform((text) => Date.parse(text)).optional()
+const limitQuery = (usual: number): z.ZodType<number> => z.coerce.number().int().min(1).max(LIMIT_MAX).default(usual)
+const range = { from: timeQuery, to: timeQuery }
+const language = z.enum(['en-US', 'es']).default('en-US')
+
+const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...range, limit: limitQuery(1500) })
+const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...range, limit: limitQuery(500) })
+const statesQuery = z.strictObject({ ...range, limit: limitQuery(500) })
+const suggestionsQuery = z.strictObject({ line: z.string().optional(), status: z.enum(['open', 'taken', 'put-off', 'declined', 'done', 'withdrawn']).optional(), lang: language, limit: limitQuery(200) })
+const languageQuery = z.strictObject({ lang: language })
+
+const taken = z.strictObject({ line: z.string(), seq: z.int() })
+
+export const ROUTES: readonly Route[] = [
+  get('api/lines', 'Every line in short', z.strictObject({ lines: z.array(lineSummarySchema) }), ({ site }) => ({ lines: site.lines().map(lineSummary) })),
+  get('api/lines/:line', 'A line in full', lineDetailSchema, (request) => lineDetail(lineOf(request), request.query['lang'] as Language), languageQuery),
+  get('api/lines/:line/features', 'Features and what their charts rest on', z.strictObject({ features: z.array(featureSchema) }), (request) => ({ features: featureViews(lineOf(request), request.query['lang'] as Language) }), languageQuery),
+  get('api/lines/:line/points', 'Points of a feature, oldest first', z.strictObject({ points: z.array(pointSchema) }), pointsAnswer, pointsQuery),
+  get('api/lines/:line/rule-hits', 'Rule hits, oldest first', z.strictObject({ ruleHits: z.array(ruleHitSchema) }), (request) => ({ ruleHits: history(request, 'rule-hit') }), historyQuery),
+  get('api/lines/:line/signals', 'Signals, oldest first', z.strictObject({ signals: z.array(signalSchema) }), (request) => ({ signals: history(request, 'signal') }), historyQuery),
+  get('api/lines/:line/states', 'Line states, oldest first', z.strictObject({ states: z.array(stateSchema) }), (request) => ({ states: history(request, 'state') }), statesQuery),
+  get('api/suggestions', 'Suggestions, the last changed first', z.strictObject({ suggestions: z.array(suggestionSchema) }), suggestionsAnswer, suggestionsQuery),
+  get('api/suggestions/:id', 'One suggestion', suggestionSchema, (request) => {
+    const { line, suggestion } = suggestionOf(request)
+    return suggestionView(suggestion, line.definition, request.query['lang'] as Language)
+  }, languageQuery),
+  get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonsView(query['lang'] as Language), languageQuery),
+  post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
+  post('api/lines/:line/records', 'Record work done', recordBodySchema, taken, [404], async (request) => {
+    const line = lineOf(request)
+    const record = recordOf(request.body as z.output<typeof recordBodySchema>, line.nowMs())
+    return { line: line.definition.line, seq: (await line.submit({ kind: 'record', record })).seq }
+  }),
+  post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, taken, [404, 409], baselineAnswer),
+]
+
+function get(path: string, summary: string, answer: z.ZodType, answerOf: (request: RouteRequest) => unknown, query?: z.ZodObject): Route {
+  return { method: 'GET', path, summary, answer, answerStatus: 200, problems: path.includes(':') ? [400, 404] : [400], ...(query === undefined ? {} : { query }), handle: (request) => ({ status: 200, body: answerOf(request) }) }
+}
+
+function post(path: string, summary: string, body: z.ZodType, answer: z.ZodType, problems: readonly number[], answerOf: (request: RouteRequest) => Promise<unknown>): Route {
+  return { method: 'POST', path, summary, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
+}
+
+function lineOf({ site, path }: RouteRequest): SiteLine {
+  const line = site.line(path['line'] ?? '')
+  if (line === undefined) throw new ProblemError(404, 'Not Found', `there is no line "${path['line'] ?? ''}"`)
+  return line
+}
+
+function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {
+  for (const line of site.lines()) {
+    const suggestion = line.projection.suggestion(path['id'] ?? '')
+    if (suggestion !== undefined) return { line, suggestion }
+  }
+  throw new ProblemError(404, 'Not Found', `there is no suggestion "${path['id'] ?? ''}"`)
+}
+
+function pointsAnswer(request: RouteRequest): unknown {
+  const { feature, chart, from, to, limit } = request.query as z.output<typeof pointsQuery>
+  const line = lineOf(request)
+  const points = line.store.points({ line: line.definition.line, feature, limit, ...(chart === undefined ? {} : { chart }), ...between(from, to) })
+  return { points: points.map(pointJson) }
+}
+
+function history(request: RouteRequest, kind: LineOutputKind): unknown[] {
+  const { feature, from, to, limit } = request.query as z.output<typeof historyQuery>
+  const line = lineOf(request)
+  const stored: readonly StoredOutput[] = line.store.outputs({ line: line.definition.line, kinds: [kind], limit, ...(feature === undefined ? {} : { feature }), ...between(from, to) })
+  return stored.map(({ output }) => outputJson(output))
+}
+
+function between(from: number | undefined, to: number | undefined): { fromMs?: number; toMs?: number } {
+  return { ...(from === undefined ? {} : { fromMs: from }), ...(to === undefined ? {} : { toMs: to }) }
+}
+
+function suggestionsAnswer({ site, query }: RouteRequest): unknown {
+  const { line: only, status, lang, limit } = query as z.output<typeof suggestionsQuery>
+  const found = site
+    .lines()
+    .filter((line) => only === undefined || line.definition.line === only)
+    .flatMap((line) => line.projection.allSuggestions().map((suggestion) => ({ line, suggestion })))
+    .filter(({ suggestion }) => status === undefined || suggestion.status === status)
+    .sort((a, b) => b.suggestion.statusMs - a.suggestion.statusMs)
+  return { suggestions: found.slice(0, limit).map(({ line, suggestion }) => suggestionView(suggestion, line.definition, lang)) }
+}
+
+async function replyAnswer(request: RouteRequest): Promise<unknown> {
+  const { line, suggestion } = suggestionOf(request)
+  const outcome = await line.reply(replyOf(suggestion.id, request.body as z.output<typeof replyBodySchema>))
+  if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
+  const now = line.projection.suggestion(suggestion.id) ?? suggestion
+  return { suggestion: suggestionView(now, line.definition, 'en-US') }
+}
+
+async function baselineAnswer(request: RouteRequest): Promise<unknown> {
+  const line = lineOf(request)
+  const { feature, recipe, decision, by, reason } = request.body as z.output<typeof baselineBodySchema>
+  const known = line.projection.baselinesOf(feature).filter((baseline) => recipe === undefined || baseline.recipe === recipe)
+  if (known.length === 0) throw new ProblemError(409, 'Conflict', `feature "${feature}" has no baseline${recipe === undefined ? '' : ` for recipe "${recipe}"`} to decide on yet`)
+  const { seq } = await line.submit({ kind: 'baseline', feature, decision, ...(recipe === undefined ? {} : { recipe }), ...(by === undefined ? {} : { by }), ...(reason === undefined ? {} : { reason }) })
+  return { line: line.definition.line, seq }
+}

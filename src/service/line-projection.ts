@@ -1,0 +1,168 @@
+import type { LineStateName } from '../line/feature-value.js'
+import type { Rejection, RejectionReason } from '../line/reading.js'
+import type { Suggestion } from '../maintenance/suggestion.js'
+import type { BaselineProgress, LineOutput } from '../monitor/line-output.js'
+import type { LineStore } from '../ports/line-store.js'
+import type { Signal } from '../spc/chart-point.js'
+
+/** Signals looked through at the start for those that still stand. */
+const SIGNALS_READ = 5000
+/** Suggestions kept at hand, the newest; older ones are in the store. */
+const SUGGESTIONS_KEPT = 2000
+
+type FeatureSignal = Signal & { readonly feature: string; readonly recipe: string }
+
+export interface FeatureNow {
+  readonly status: 'up' | 'down' | 'quiet' | 'learning' | 'not-observable'
+  /** Baseline sigmas, signed; 0 where nothing has changed. */
+  readonly shiftSigma: number
+  readonly onsetMs?: number
+}
+
+export interface RejectionNow {
+  readonly count: number
+  readonly last: Rejection
+}
+
+/** What a line's outputs say at this moment, for people who look; nothing is decided from it. */
+export class LineProjection {
+  state: LineStateName = 'off'
+  stateSinceMs: number | undefined
+  recipe = ''
+  /** Time of the newest point, reading or state, ms UTC. */
+  dataMs: number | undefined
+  private readonly baselines = new Map<string, BaselineProgress>()
+  /** Signals that stand, by feature, recipe, chart and side. */
+  private readonly standing = new Map<string, FeatureSignal>()
+  private readonly latest = new Map<string, { readonly timeMs: number; readonly value: number }>()
+  private readonly suggestions = new Map<string, Suggestion>()
+  private readonly rejections = new Map<RejectionReason, RejectionNow>()
+
+  /** Reads what the store holds of the line. */
+  static fromStore(store: LineStore, line: string): LineProjection {
+    const projection = new LineProjection()
+    const kinds = [['state', 1], ['baseline', undefined], ['signal', SIGNALS_READ], ['suggestion', SUGGESTIONS_KEPT]] as const
+    for (const [kind, limit] of kinds) {
+      for (const { output } of store.outputs({ line, kinds: [kind], ...(limit === undefined ? {} : { limit }) })) projection.take(output)
+    }
+    for (const { count, last } of store.rejections(line)) projection.rejections.set(last.reason, { count, last })
+    for (const { feature, chart } of store.series(line)) {
+      const [point] = store.points({ line, feature, chart, limit: 1 })
+      if (point !== undefined) projection.note(point.feature, point.timeMs, point.value)
+    }
+    return projection
+  }
+
+  take(output: LineOutput): void {
+    switch (output.kind) {
+      case 'reading':
+        if (output.body.timeMs > (this.dataMs ?? 0)) this.dataMs = output.body.timeMs
+        return
+      case 'state':
+        this.state = output.body.state
+        this.stateSinceMs = output.body.timeMs
+        this.recipe = output.body.recipe
+        this.noteTime(output.body.timeMs)
+        return
+      case 'feature':
+        this.note(output.body.feature, output.body.timeMs, output.body.value)
+        return
+      case 'point':
+        this.note(output.body.feature, output.body.timeMs, output.body.value)
+        return
+      case 'baseline':
+        this.baselines.set(`${output.body.feature} ${output.body.recipe}`, output.body)
+        return
+      case 'signal': {
+        const key = `${output.body.feature} ${output.body.recipe} ${output.body.chart} ${output.body.side}`
+        if (output.body.phase === 'start') this.standing.set(key, output.body)
+        else this.standing.delete(key)
+        return
+      }
+      case 'suggestion':
+        this.takeSuggestion(output.body)
+        return
+      case 'rejected': {
+        const count = (this.rejections.get(output.body.reason)?.count ?? 0) + 1
+        this.rejections.set(output.body.reason, { count, last: output.body })
+        return
+      }
+      case 'epoch':
+        this.dataMs = output.body.timeMs
+        return
+      case 'diagnosis':
+      case 'rule-hit':
+      case 'note':
+        return
+    }
+  }
+
+  private takeSuggestion(suggestion: Suggestion): void {
+    // Taken out and put in again, so that the map's order is that of the last change.
+    this.suggestions.delete(suggestion.id)
+    this.suggestions.set(suggestion.id, suggestion)
+    const oldest = this.suggestions.keys().next().value
+    if (this.suggestions.size > SUGGESTIONS_KEPT && oldest !== undefined) this.suggestions.delete(oldest)
+  }
+
+  private note(feature: string, timeMs: number, value: number): void {
+    const known = this.latest.get(feature)
+    if (known === undefined || timeMs >= known.timeMs) this.latest.set(feature, { timeMs, value })
+    this.noteTime(timeMs)
+  }
+
+  private noteTime(timeMs: number): void {
+    if (timeMs > (this.dataMs ?? 0)) this.dataMs = timeMs
+  }
+
+  latestOf(feature: string): { readonly timeMs: number; readonly value: number } | undefined {
+    return this.latest.get(feature)
+  }
+
+  /** Baselines of a feature, one for each recipe, the newest change last. */
+  baselinesOf(feature: string): readonly BaselineProgress[] {
+    return [...this.baselines.values()].filter((baseline) => baseline.feature === feature).sort((a, b) => a.timeMs - b.timeMs)
+  }
+
+  baselineCounts(): { learning: number; provisional: number; accepted: number; refused: number } {
+    const counts = { learning: 0, provisional: 0, accepted: 0, refused: 0 }
+    for (const { status } of this.baselines.values()) {
+      if (status === 'suspended') continue
+      counts[status] += 1
+    }
+    return counts
+  }
+
+  /** What the charts say of a feature: its strongest standing signal, else how far its baseline is. */
+  featureNow(feature: string): FeatureNow {
+    const signals = [...this.standing.values()].filter((signal) => signal.feature === feature)
+    const strongest = signals.reduce<FeatureSignal | undefined>((best, signal) => (best === undefined || Math.abs(signal.shiftSigma) > Math.abs(best.shiftSigma) ? signal : best), undefined)
+    if (strongest !== undefined) return { status: strongest.side === 'above' ? 'up' : 'down', shiftSigma: strongest.shiftSigma, onsetMs: strongest.onsetMs }
+    const baselines = this.baselinesOf(feature)
+    if (baselines.length === 0) return { status: this.latest.has(feature) ? 'learning' : 'not-observable', shiftSigma: 0 }
+    const ready = baselines.some(({ status }) => status === 'provisional' || status === 'accepted')
+    return { status: ready ? 'quiet' : 'learning', shiftSigma: 0 }
+  }
+
+  suggestion(id: string): Suggestion | undefined {
+    return this.suggestions.get(id)
+  }
+
+  /** The last changed first. */
+  allSuggestions(): readonly Suggestion[] {
+    return [...this.suggestions.values()].reverse()
+  }
+
+  openSuggestions(): readonly Suggestion[] {
+    return this.allSuggestions().filter(({ status }) => status === 'open' || status === 'taken')
+  }
+
+  rejected(): { readonly total: number; readonly byReason: Readonly<Record<string, number>>; readonly last: readonly RejectionNow[] } {
+    const last = [...this.rejections.values()]
+    return {
+      total: last.reduce((sum, { count }) => sum + count, 0),
+      byReason: Object.fromEntries([...this.rejections].map(([reason, { count }]) => [reason, count])),
+      last,
+    }
+  }
+}

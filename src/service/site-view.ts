@@ -1,0 +1,40 @@
+import type { LineDefinition } from '../line/line-definition.js'
+import type { SuggestionReply } from '../maintenance/suggestion.js'
+import type { LineInput, Stage } from '../monitor/line-event.js'
+import type { LineStore } from '../ports/line-store.js'
+import type { LineProjection } from './line-projection.js'
+
+export type ReplyOutcome = { readonly kind: 'taken' } | { readonly kind: 'refused'; readonly message: string }
+
+export interface SiteLineStatus {
+  readonly stages: readonly Stage[]
+  /** Events accepted and not yet stepped. */
+  readonly queued: number
+  /** Last event stepped. */
+  readonly processedSeq: number
+  /** Why reading has paused. */
+  readonly paused?: string
+  /** When the newest input came, ms UTC. */
+  readonly receivedMs?: number
+}
+
+/** A line as HTTP and nodes see it. */
+export interface SiteLine {
+  readonly definition: LineDefinition
+  readonly projection: LineProjection
+  readonly store: LineStore
+  status(): SiteLineStatus
+  /** Resolves after the commit. */
+  submit(input: LineInput): Promise<{ readonly seq: number }>
+  /** Resolves after the reply was committed and stepped. */
+  reply(reply: SuggestionReply): Promise<ReplyOutcome>
+  /** The line's own time: the newest data's on a simulated line, the wall clock's else; ms UTC. */
+  nowMs(): number
+}
+
+export interface SiteView {
+  lines(): readonly SiteLine[]
+  line(id: string): SiteLine | undefined
+  readonly outboxCount: number
+  readonly brokers: readonly { readonly broker: string; readonly connected: boolean }[]
+}
