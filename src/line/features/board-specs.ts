@@ -1,0 +1,47 @@
+import type { LineStateName } from '../feature-value.js'
+import type { DeclaredChannels } from './declared-channels.js'
+import { featureSpec, type FeatureSpec } from './feature-spec.js'
+
+/** Boards that make one value of a defect count: equal numbers of boards, so that counts can be compared. */
+export const DEFECT_BOARDS = 50
+/** Shortest window of a custom channel, s. */
+export const CUSTOM_WINDOW_S_MIN = 60
+const ANY_STATE: readonly LineStateName[] = ['off', 'warm-up', 'settling', 'production', 'idle', 'changeover', 'maintenance', 'run-in']
+
+export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
+  const specs: FeatureSpec[] = []
+  const topside = 'board.topside-temperature'
+  if (channels.has(topside)) {
+    specs.push(
+      featureSpec(`${topside}.mean`, {
+        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', perRecipe: true, sigmaFloor: 0.2, title: 'Board: temperature at the end of preheat',
+      }),
+      featureSpec(`${topside}.spread`, {
+        section: 'line', channels: [topside], unit: 'ln °C', windowS: 1800, suspicious: 'up', mechanism: 'board-temperature-spread', perRecipe: true, sigmaFloor: 0.08, title: 'Board: spread of the temperature from board to board',
+      }),
+    )
+  }
+  for (const channel of channels.all.filter((name) => name.startsWith('board.defects.'))) {
+    const kind = channel.slice('board.defects.'.length)
+    specs.push(featureSpec(`${channel}.count`, {
+      section: 'line', channels: [channel], unit: 'count', windowS: 1500, chart: 'count', suspicious: 'up', mechanism: `defects-${kind}`, perRecipe: true, sigmaFloor: 0.3, title: `Defects in ${DEFECT_BOARDS} boards: ${kind}`,
+    }))
+  }
+  if (channels.has('exhaust.pressure')) {
+    specs.push(featureSpec('exhaust.pressure.mean', { section: 'line', channels: ['exhaust.pressure'], unit: 'Pa', suspicious: 'both', mechanism: 'exhaust', sigmaFloor: 0.5, title: 'Exhaust: static pressure' }))
+  }
+  if (channels.has('ambient.temperature')) {
+    specs.push(featureSpec('ambient.temperature.mean', { section: 'line', channels: ['ambient.temperature'], unit: '°C', windowS: 3600, suspicious: 'both', mechanism: 'ambient', sigmaFloor: 1, title: 'Ambient temperature' }))
+  }
+  return [...specs, ...customSpecs(channels)]
+}
+
+function customSpecs(channels: DeclaredChannels): FeatureSpec[] {
+  return channels.all.filter((name) => name.startsWith('custom.')).map((channel) => {
+    const windowS = Math.max(channels.periodS(channel), CUSTOM_WINDOW_S_MIN)
+    return featureSpec(`${channel}.value`, {
+      section: 'line', channels: [channel], unit: 'none', windowS, states: ANY_STATE, suspicious: 'both', mechanism: channel, sigmaFloor: 0,
+      title: `${channel.slice('custom.'.length)}: value`, pointsPerWeek: Math.round(604_800 / windowS),
+    })
+  })
+}

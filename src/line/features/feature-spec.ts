@@ -1,0 +1,62 @@
+import type { LineStateName, Section } from '../feature-value.js'
+
+/** What is known of a feature before any reading: where it comes from and how it is charted. */
+export interface FeatureSpec {
+  readonly feature: string
+  readonly section: Section
+  /** Preheat zone from 1, where the feature belongs to one. */
+  readonly zone?: number
+  /** Channels without which there is no value. */
+  readonly channels: readonly string[]
+  readonly unit: string
+  /** Length of the window, s; start-ups and steps give the usual length of the event. */
+  readonly windowS: number
+  readonly chart: 'individuals' | 'count'
+  /** States in which windows count. */
+  readonly states: readonly LineStateName[]
+  /** Direction that can mean fouling or wear. */
+  readonly suspicious: 'up' | 'down' | 'both'
+  /** Features of one mechanism show the same physics and have one vote in a diagnosis. */
+  readonly mechanism: string
+  /** The level depends on the recipe: every recipe has its own baseline. */
+  readonly perRecipe: boolean
+  /** Smallest sigma a baseline may have, in the feature's unit: what the instrument, not the process, can show. */
+  readonly sigmaFloor: number
+  /** en-US, plain words. */
+  readonly title: string
+  /** Values in a week of 5 days of 16 h, for the budget of false signals. */
+  readonly pointsPerWeek: number
+}
+
+/** A feature that this line cannot have, and why, in plain words. */
+export interface FeatureRefusal {
+  readonly feature: string
+  readonly reason: string
+}
+
+/** Slot: the base window, aligned to UTC; longer windows are whole numbers of clean slots on end. */
+export const SLOT_S = 600
+export const SLOT_MS = SLOT_S * 1000
+/** Slots of an hour's window. */
+export const HOUR_SLOTS = 6
+/** Hours of a week the line is taken to run (two shifts, five days: reference line of the process knowledge [ASM]). */
+const HOURS_PER_WEEK = 80
+
+export const PRODUCTION: readonly LineStateName[] = ['production']
+
+export type SpecDetails = Pick<FeatureSpec, 'section' | 'channels' | 'unit' | 'suspicious' | 'mechanism' | 'sigmaFloor' | 'title'> &
+  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek'>>
+
+/** A spec with the usual details filled in: a 10 min window while producing, one baseline for all recipes. */
+export function featureSpec(feature: string, details: SpecDetails): FeatureSpec {
+  const windowS = details.windowS ?? SLOT_S
+  return {
+    feature,
+    windowS,
+    chart: 'individuals',
+    states: PRODUCTION,
+    perRecipe: false,
+    pointsPerWeek: Math.round((HOURS_PER_WEEK * 3600) / windowS),
+    ...details,
+  }
+}

@@ -1,0 +1,38 @@
+import type { LineDefinition } from '../line-definition.js'
+import type { DeclaredChannels } from './declared-channels.js'
+import { featureSpec, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+
+export function potSpecs(definition: LineDefinition, channels: DeclaredChannels): FeatureSpec[] {
+  const specs: FeatureSpec[] = []
+  const add = (needed: readonly string[], feature: string, details: Omit<SpecDetails, 'section' | 'channels'>): void => {
+    if (needed.every((channel) => channels.has(channel))) specs.push(featureSpec(feature, { section: 'pot', channels: needed, ...details }))
+  }
+  const [bandLower, bandUpper] = definition.machine.pot.levelBandMm
+  add(['pot.level'], 'pot.level.offset', {
+    unit: 'mm', suspicious: 'both', mechanism: 'pot-level',
+    // the level wanders through its band between top-ups by right: the band is taken for +-3 sigma
+    sigmaFloor: (bandUpper - bandLower) / 6, title: 'Pot: solder level',
+  })
+  add(['pot.level'], 'pot.level.slope', {
+    unit: 'mm/h', windowS: 3600, suspicious: 'down', mechanism: 'pot-loss', sigmaFloor: 0.15, title: 'Pot: change of the level between top-ups',
+  })
+  add(['pot.temperature'], 'pot.temperature.offset', {
+    unit: '°C', suspicious: 'both', mechanism: 'pot-temperature', perRecipe: !channels.isExplicit('pot.setpoint'), sigmaFloor: 0.15, title: 'Pot: temperature off its set-point',
+  })
+  add(['pot.temperature'], 'pot.temperature.spread', {
+    unit: 'ln °C', windowS: 3600, suspicious: 'up', mechanism: 'pot-swing', perRecipe: true, sigmaFloor: 0.08, title: 'Pot: slow swing of the temperature',
+  })
+  add(['pot.duty', 'pot.temperature'], 'pot.duty.effort', {
+    unit: '% per 100 °C', windowS: 1800, suspicious: 'both', mechanism: 'pot-effort', perRecipe: true, sigmaFloor: 0.2, title: 'Pot: heating effort at the same temperature and load',
+  })
+  add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.height-for-speed', {
+    unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.05, title: 'Wave: height at the same pump speed and level',
+  })
+  add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.speed-for-height', {
+    unit: 'share', suspicious: 'up', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.005, title: 'Wave: pump speed needed for the same height',
+  })
+  add(['pot.wave-height'], 'pot.wave-height.spread', {
+    unit: 'ln mm', suspicious: 'up', mechanism: 'wave-unrest', sigmaFloor: 0.05, title: 'Wave: unrest of the height',
+  })
+  return specs
+}

@@ -1,0 +1,131 @@
+import type { LineDefinition } from '../line-definition.js'
+import type { DeclaredChannels } from './declared-channels.js'
+import { featureSpec, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+
+/** The fast part (below 20 s) needs at least five readings in 20 s. */
+export const FAST_PERIOD_S_MAX = 5
+/** Start-ups a week. */
+const STARTS_PER_WEEK = 5
+/** Set-point steps a week in the usable range of sizes: a guess from 1-6 recipe changes a shift [ASM]. */
+const STEPS_PER_WEEK = 20
+
+export function preheatSpecs(definition: LineDefinition, channels: DeclaredChannels, refusals: FeatureRefusal[]): FeatureSpec[] {
+  const zones = definition.machine.zones.map((_, index) => index + 1)
+  const withTemperature = zones.filter((zone) => channels.has(temperatureOf(zone)))
+  return [
+    ...withTemperature.flatMap((zone) => temperatureSpecs(zone, withTemperature.length, channels, refusals)),
+    ...(withTemperature.length >= 2 ? [commonSpec(withTemperature)] : []),
+    ...zones.flatMap((zone) => [...dutySpecs(zone, channels), ...blowerSpecs(zone, channels)]),
+  ]
+}
+
+export function temperatureOf(zone: number): string {
+  return `preheat.zone-${zone}.temperature`
+}
+
+export function setpointOf(zone: number): string {
+  return `preheat.zone-${zone}.setpoint`
+}
+
+function temperatureSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[]): FeatureSpec[] {
+  const channel = temperatureOf(zone)
+  const zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>): SpecDetails => ({ section: 'preheat', zone, channels: [channel], ...details })
+  const withSetpoint = channels.isExplicit(setpointOf(zone))
+  const specs = [
+    featureSpec(`${channel}.offset`, zoned({
+      unit: '°C', suspicious: 'both', mechanism: `zone-${zone}-mean`, perRecipe: !withSetpoint,
+      // sd of a 10 min mean 0.05 °C (worked number G26); twice that for loads the reference line does not have
+      sigmaFloor: 0.1, title: withSetpoint ? `Zone ${zone}: temperature off its set-point` : `Zone ${zone}: mean temperature`,
+    })),
+    featureSpec(`${channel}.slow`, zoned({
+      unit: 'ln °C', windowS: 3600, suspicious: 'up', mechanism: `zone-${zone}-swing`, perRecipe: true,
+      sigmaFloor: 0.05, title: `Zone ${zone}: slow swing of the temperature (1 to 20 min)`,
+    })),
+  ]
+  if (zoneCount >= 2) {
+    specs.push(featureSpec(`${channel}.slow-own`, zoned({
+      unit: 'ln ratio', windowS: 3600, suspicious: 'up', mechanism: `zone-${zone}-swing`,
+      sigmaFloor: 0.05, title: `Zone ${zone}: slow swing beside that of the other zones`,
+    })))
+  }
+  specs.push(...fastSpecs(zone, zoneCount, channels, refusals, zoned), ...responseSpecs(zone, channels, zoned))
+  return specs
+}
+
+type Zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>) => SpecDetails
+
+function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[], zoned: Zoned): FeatureSpec[] {
+  const channel = temperatureOf(zone)
+  const periodS = channels.periodS(channel)
+  const names = zoneCount >= 2 ? [`${channel}.fast`, `${channel}.fast-own`] : [`${channel}.fast`]
+  if (periodS > FAST_PERIOD_S_MAX) {
+    for (const feature of names) refusals.push({ feature, reason: `${channel} comes every ${periodS} s; the part faster than 20 s needs a reading at least every ${FAST_PERIOD_S_MAX} s` })
+    return []
+  }
+  return names.map((feature) => featureSpec(feature, zoned({
+    unit: feature.endsWith('-own') ? 'ln ratio' : 'ln °C', suspicious: 'down', mechanism: `zone-${zone}-sensor-speed`,
+    sigmaFloor: 0.03, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
+  })))
+}
+
+function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): FeatureSpec[] {
+  const base = `preheat.zone-${zone}`
+  const specs = [
+    featureSpec(`${base}.warm-up-time`, zoned({
+      unit: 's', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-heating`, pointsPerWeek: STARTS_PER_WEEK,
+      sigmaFloor: 8, title: `Zone ${zone}: time to heat up`,
+    })),
+    featureSpec(`${base}.warm-up-overshoot`, zoned({
+      unit: '°C', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STARTS_PER_WEEK,
+      sigmaFloor: 0.3, title: `Zone ${zone}: overshoot at the end of heating up`,
+    })),
+  ]
+  if (channels.has(setpointOf(zone))) {
+    const step = (details: Pick<SpecDetails, 'unit' | 'sigmaFloor' | 'title'>): SpecDetails => ({
+      ...zoned({ ...details, windowS: 900, states: ['production', 'settling', 'changeover', 'idle'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STEPS_PER_WEEK }),
+      channels: [temperatureOf(zone), setpointOf(zone)],
+    })
+    specs.push(
+      featureSpec(`${base}.step-response`, step({ unit: 's', sigmaFloor: 4, title: `Zone ${zone}: time to follow a set-point step (63 %)` })),
+      featureSpec(`${base}.step-overshoot`, step({ unit: 'share', sigmaFloor: 0.03, title: `Zone ${zone}: overshoot after a set-point step` })),
+    )
+  }
+  return specs
+}
+
+function commonSpec(zones: readonly number[]): FeatureSpec {
+  return featureSpec('preheat.common-movement', {
+    section: 'preheat', channels: zones.map(temperatureOf), unit: 'ln °C', windowS: 3600, suspicious: 'up', mechanism: 'preheat-common',
+    perRecipe: true, sigmaFloor: 0.05, title: 'Preheat: movement that all zones share',
+  })
+}
+
+function dutySpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {
+  const channel = `preheat.zone-${zone}.duty`
+  if (!channels.has(channel) || !channels.has(temperatureOf(zone))) return []
+  return [
+    featureSpec(`${channel}.effort`, {
+      section: 'preheat', zone, channels: [channel, temperatureOf(zone)], unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`,
+      perRecipe: true, sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load`,
+    }),
+    featureSpec(`${channel}.spread`, {
+      section: 'preheat', zone, channels: [channel], unit: 'ln %', windowS: 3600, suspicious: 'up', mechanism: `zone-${zone}-swing`,
+      perRecipe: true, sigmaFloor: 0.05, title: `Zone ${zone}: slow swing of the heater duty`,
+    }),
+  ]
+}
+
+function blowerSpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {
+  const channel = `preheat.zone-${zone}.blower-current`
+  if (!channels.has(channel)) return []
+  return [
+    featureSpec(`${channel}.mean`, {
+      section: 'preheat', zone, channels: [channel], unit: 'A', suspicious: 'both', mechanism: `zone-${zone}-blower`,
+      perRecipe: true, sigmaFloor: 0.005, title: `Zone ${zone}: blower current`,
+    }),
+    featureSpec(`${channel}.spread`, {
+      section: 'preheat', zone, channels: [channel], unit: 'ln share', suspicious: 'up', mechanism: `zone-${zone}-blower-balance`,
+      sigmaFloor: 0.05, title: `Zone ${zone}: unrest of the blower current`,
+    }),
+  ]
+}
