@@ -1,0 +1,109 @@
+import type { Side } from './chart-point.js'
+
+/**
+ * Deviations from the centre line over the recent past in a bounded number of segments: the newest points one by one,
+ * older ones merged in pairs again and again, so that the span grows while the memory does not.
+ */
+export interface RecentHistory {
+  /** Segments in use, oldest first. */
+  length: number
+  /** Time of each segment's first point, ms UTC. */
+  startMs: number[]
+  /** Sum of the deviations of each segment, in sigmas. */
+  sum: number[]
+  /** Points in each segment. */
+  count: number[]
+}
+
+/** When a change of level began, and how large it is. */
+export interface LevelChange {
+  readonly onsetMs: number
+  /** Mean deviation since the onset, sigmas, signed. */
+  readonly shiftSigma: number
+  /** Points since the onset. */
+  readonly pointCount: number
+  /** Index of the first segment after the onset. */
+  readonly segment: number
+}
+
+const SEGMENTS_MAX = 24
+/** The oldest segments that are merged in pairs when all are in use: the newest 8 stay single points. */
+const SEGMENTS_MERGED = 16
+
+export function createRecentHistory(): RecentHistory {
+  return { length: 0, startMs: [], sum: [], count: [] }
+}
+
+export function clearRecentHistory(history: RecentHistory): void {
+  history.length = 0
+}
+
+/** Adds the newest point; O(1) amortised, no allocation once all segments have been in use. */
+export function pushRecentHistory(history: RecentHistory, timeMs: number, deviationSigma: number): void {
+  const { startMs, sum, count } = history
+  if (history.length === SEGMENTS_MAX) {
+    const half = SEGMENTS_MERGED / 2
+    for (let i = 0; i < half; i++) {
+      startMs[i] = startMs[2 * i]!
+      sum[i] = sum[2 * i]! + sum[2 * i + 1]!
+      count[i] = count[2 * i]! + count[2 * i + 1]!
+    }
+    for (let i = SEGMENTS_MERGED; i < SEGMENTS_MAX; i++) {
+      startMs[i - half] = startMs[i]!
+      sum[i - half] = sum[i]!
+      count[i - half] = count[i]!
+    }
+    history.length -= half
+  }
+  startMs[history.length] = timeMs
+  // Four digits are far below the noise and keep the stored state short.
+  sum[history.length] = Math.round(deviationSigma * 1e4) / 1e4
+  count[history.length] = 1
+  history.length++
+}
+
+/**
+ * Most likely begin of a lasting change to one side: the split that maximises (points since)*(mean since)^2, which is
+ * the maximum-likelihood estimate for a step away from a known level (Samuel, Pignatiello and Calvin, 1998).
+ * Exact for recent changes, resolved to about a sixteenth of the span for old ones.
+ *
+ * @returns undefined when no suffix of the history deviates to that side
+ */
+export function likelyOnset(history: RecentHistory, side: Side): LevelChange | undefined {
+  const sign = side === 'above' ? 1 : -1
+  let sum = 0
+  let count = 0
+  let best = 0
+  let change: LevelChange | undefined
+  for (let i = history.length - 1; i >= 0; i--) {
+    sum += history.sum[i]! * sign
+    count += history.count[i]!
+    const likelihood = sum > 0 ? (sum * sum) / count : 0
+    if (likelihood > best) {
+      best = likelihood
+      change = { onsetMs: history.startMs[i]!, shiftSigma: (sign * sum) / count, pointCount: count, segment: i }
+    }
+  }
+  return change
+}
+
+/** Median of the newest single points, at most eight of them and none before `fromSegment`; sigmas. */
+export function recentMedian(history: RecentHistory, fromSegment: number): number | undefined {
+  const recent: number[] = []
+  for (let i = history.length - 1; i >= fromSegment && recent.length < SEGMENTS_MAX - SEGMENTS_MERGED; i--) recent.push(history.sum[i]! / history.count[i]!)
+  if (recent.length === 0) return undefined
+  recent.sort((a, b) => a - b)
+  const middle = recent.length >> 1
+  return recent.length % 2 === 1 ? recent[middle]! : (recent[middle - 1]! + recent[middle]!) / 2
+}
+
+/** Mean deviation of the points of segments [from, to), and how many there are. */
+export function segmentMean(history: RecentHistory, from: number, to: number): { mean: number; pointCount: number } {
+  let sum = 0
+  let pointCount = 0
+  for (let i = from; i < to; i++) {
+    sum += history.sum[i]!
+    pointCount += history.count[i]!
+  }
+  return { mean: pointCount === 0 ? 0 : sum / pointCount, pointCount }
+}
