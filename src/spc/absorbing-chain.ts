@@ -9,6 +9,8 @@ export interface AbsorbingChain {
   readonly stateCount: number
   /** Expected sum of `reward` over the visits, for every starting state; with rewards of 1 the mean run length. */
   expectedTotal(reward: Float64Array): Float64Array
+  /** Expected visits to every state before leaving, from a distribution over starting states (or any weights). */
+  expectedVisits(start: Float64Array): Float64Array
   /** Long-run distribution over the states given that the chain was not left yet. */
   quasiStationary(): Float64Array
 }
@@ -52,6 +54,7 @@ export function absorbingChain(moves: Float64Array, leave: Float64Array): Absorb
   return {
     stateCount: n,
     expectedTotal: (reward) => solve(n, moves, total, reward),
+    expectedVisits: (start) => expectedVisits(n, moves, total, start),
     quasiStationary: () => quasiStationary(n, moves, total),
   }
 }
@@ -72,7 +75,7 @@ function solve(n: number, moves: Float64Array, total: Float64Array, reward: Floa
   return value
 }
 
-/** The solve above, transposed: expected visits to every state from a starting distribution. */
+/** The solve above, transposed. */
 function expectedVisits(n: number, moves: Float64Array, total: Float64Array, start: Float64Array): Float64Array {
   const visits = Float64Array.from(start)
   for (let i = n - 1; i >= 0; i--) {
