@@ -1,0 +1,37 @@
+import { RandomStream } from './random-stream.js'
+import type { HabitParameters } from './site-parameters.js'
+
+/** Puts boards on the line: one per interval with jitter, in batches with pauses between them. */
+export class BoardLoading {
+  count = 0
+  private waitS = 1
+  private batchLeftS: number
+  private batching = true
+  private readonly random: RandomStream
+
+  constructor(
+    private readonly habits: HabitParameters,
+    seed: number,
+  ) {
+    this.random = new RandomStream(seed, 'boards')
+    this.batchLeftS = habits.batchOnS
+  }
+
+  /** One second of production; true when a board is put on. */
+  step(intervalS: number): boolean {
+    if (this.habits.batchOffS > 0) {
+      this.batchLeftS -= 1
+      if (this.batchLeftS <= 0) {
+        this.batching = !this.batching
+        this.batchLeftS += this.batching ? this.habits.batchOnS : this.habits.batchOffS
+        if (this.batching) this.waitS = 1
+      }
+      if (!this.batching) return false
+    }
+    this.waitS -= 1
+    if (this.waitS > 0) return false
+    this.waitS += Math.max(0.4 * intervalS, intervalS + this.habits.intervalJitterS * this.random.gaussian())
+    this.count += 1
+    return true
+  }
+}
