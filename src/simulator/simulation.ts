@@ -13,6 +13,8 @@ export interface Simulation {
   readonly site: SiteParameters
   /** Channel ids that are published, in order. */
   readonly channels: readonly string[]
+  /** The same with the time between values; `perBoard`: one value per board, at no fixed period. */
+  readonly published: readonly { readonly channel: string; readonly periodS: number; readonly perBoard: boolean }[]
   /** Simulated time, ms UTC. */
   readonly timeMs: number
   /**
@@ -43,7 +45,8 @@ export function createSimulation(config: SimulationConfig): Simulation {
   const simulation: OpenSimulation = {
     config,
     site,
-    channels: output.channels,
+    channels: output.published.map(({ channel }) => channel),
+    published: output.published,
     line,
     get timeMs() {
       return line.timeMs

@@ -31,7 +31,7 @@ const DEFECT_DELAY_S = [90, 300] as const
 
 /** Publishes the line's channels at their own periods, with the rounding, losses and lies of real telemetry. */
 export class TelemetryOutput {
-  readonly channels: readonly string[]
+  readonly published: readonly { readonly channel: string; readonly periodS: number; readonly perBoard: boolean }[]
   private readonly outputs: OutputChannel[]
   private readonly topside: OutputChannel | undefined
   private readonly defects: readonly (OutputChannel | undefined)[]
@@ -52,8 +52,8 @@ export class TelemetryOutput {
   ) {
     const traps = config.traps ?? []
     const chosen = wantedChannels(channelTable(line, site, config.seed), config.channels)
-    this.channels = chosen.map((channel) => channel.id)
     const all = chosen.map((channel) => outputOf(channel, config, traps))
+    this.published = all.map(({ channel, periodS }) => ({ channel: channel.id, periodS, perBoard: channel.arrival === 'per-board' }))
     this.outputs = all.filter((output) => output.channel.arrival !== 'per-board')
     this.hasOnChange = this.outputs.some((output) => output.channel.arrival === 'on-change')
     this.topside = all.find((output) => output.channel.id === 'board.topside-temperature')
