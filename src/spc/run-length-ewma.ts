@@ -156,6 +156,27 @@ function symmetricArl(design: EwmaDesign, sd: number): number {
   return expectedLengths(absorbingChain(moves, leave))[0]!
 }
 
+/**
+ * Mean run length of a Shewhart chart on a first-order autoregressive series, limits at `limit` marginal standard
+ * deviations, first point drawn from the series' long run: what autocorrelation does to a chart that ignores it.
+ * (In its own standard deviations such a series moves like an EWMA with lambda = 1 - phi.)
+ *
+ * @param options.phi lag-1 autocorrelation, from 0 to below 1
+ * @param options.shift mean off the centre line in marginal standard deviations, from the first point on
+ */
+export function autocorrelatedShewhartArl(limit: number, options: { readonly phi: number; readonly shift?: number }): number {
+  const { phi, shift = 0 } = options
+  if (!(phi >= 0 && phi < 1)) throw new Error(`Shewhart chart: expected an autocorrelation from 0 to below 1, got ${phi}`)
+  const design = { lambda: 1 - phi, limit }
+  checkEwma(design, shift, 1)
+  const unit = ewmaHalfWidth({ lambda: 1 - phi, limit: 1 })
+  const space = discretise(design, 'two', 1)
+  const lengths = expectedLengths(chainOf(design, space, shift * unit, 1))
+  let sum = 1
+  for (let i = 0; i < lengths.length; i++) sum += (space.weights[i]! / unit) * normalPdf(space.nodes[i]! / unit - shift) * lengths[i]!
+  return sum
+}
+
 /** Limits that open with the statistic: the density of the surviving statistic is carried on until the limits have settled. */
 function timeVaryingArl(design: EwmaDesign, shift: number, sd: number): number {
   const { lambda } = design

@@ -147,6 +147,8 @@ function zoneShare(zone: number, shift: number, sd: number): number {
  * Zero state: the history is empty, and an empty place counts as neutral, so two-of-three can be fulfilled at point 2.
  *
  * @param options.shift mean off the centre line, in chart sigmas (default 0)
+ * @param options.firstShift mean of the first point alone, where it differs: a residual chart sees a new level in full once
+ *   and in part from then on (zero state only)
  * @param options.sd standard deviation of the points in chart sigmas (default 1)
  * @param options.start `steady-state`: the change comes after a long time in control without a signal; the standard
  *   deviation then is that around the mean over the starting states
@@ -154,21 +156,36 @@ function zoneShare(zone: number, shift: number, sd: number): number {
  */
 export function rulesRunLength(
   rules: RunRuleSet,
-  options: { readonly shift?: number; readonly sd?: number; readonly start?: 'zero-state' | 'steady-state' } = {},
+  options: { readonly shift?: number; readonly firstShift?: number; readonly sd?: number; readonly start?: 'zero-state' | 'steady-state' } = {},
 ): RunLength {
-  const { shift = 0, sd = 1, start = 'zero-state' } = options
+  const { shift = 0, sd = 1, start = 'zero-state', firstShift } = options
   checkRules(rules)
   if (!Number.isFinite(shift)) throw new Error(`rulesRunLength: expected a finite shift, got ${shift}`)
   if (!(Number.isFinite(sd) && sd > 0)) throw new Error(`rulesRunLength: expected a standard deviation above 0, got ${sd}`)
   const table = transitions(rules)
   const moments = runLengthMoments(chainOf(table, shift, sd))
-  if (start === 'zero-state') return { arl: moments.mean[0]!, sdrl: moments.sd[0]! }
+  if (start === 'zero-state') {
+    return firstShift === undefined ? { arl: moments.mean[0]!, sdrl: moments.sd[0]! } : afterFirstPoint(table[0]!, moments, (zone) => zoneShare(zone, firstShift, sd))
+  }
   const share = chainOf(table, 0, 1).quasiStationary()
   let arl = 0
   let square = 0
   for (let i = 0; i < share.length; i++) {
     arl += share[i]! * moments.mean[i]!
     square += share[i]! * (moments.sd[i]! ** 2 + moments.mean[i]! ** 2)
+  }
+  return { arl, sdrl: Math.sqrt(Math.max(0, square - arl * arl)) }
+}
+
+function afterFirstPoint(row: Int32Array, moments: { readonly mean: Float64Array; readonly sd: Float64Array }, shareOf: (zone: number) => number): RunLength {
+  let arl = 1
+  let square = 1
+  for (let zone = 0; zone < ZONE_COUNT; zone++) {
+    const target = row[zone]!
+    if (target === SIGNAL) continue
+    const mean = moments.mean[target]!
+    arl += shareOf(zone) * mean
+    square += shareOf(zone) * (moments.sd[target]! ** 2 + mean * mean + 2 * mean)
   }
   return { arl, sdrl: Math.sqrt(Math.max(0, square - arl * arl)) }
 }
