@@ -2,8 +2,8 @@ import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
 import { featureSpec, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
-/** The fast part (below 20 s) needs at least five readings in 20 s. */
-export const FAST_PERIOD_S_MAX = 5
+/** The fast part (below 20 s) needs at least five readings in a little over 20 s. */
+export const FAST_PERIOD_S_MAX = 6
 /** Start-ups a week. */
 const STARTS_PER_WEEK = 5
 /** Set-point steps a week in the usable range of sizes: a guess from 1-6 recipe changes a shift [ASM]. */

@@ -1,0 +1,104 @@
+import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
+import { SLOT_MS } from './feature-spec.js'
+import { createRunningSpeed, noteSpeed, type RunningSpeed } from './running-speed.js'
+import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
+import { isSettled, SPEED_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
+import { createJumps, noteJump, type JumpState } from './speed-jumps.js'
+import { addToLine, createSpeedLine, takeLinePower, type LineState } from './speed-line.js'
+import { ALIAS_SHARE_MAX, JUMP_PERIOD_S_MAX, type SpeedLine } from './transport-specs.js'
+import { addValue, clearMoments, createMoments, lnSd, varianceAboutLine, type TrendMoments } from './trend-moments.js'
+
+export interface SpeedState {
+  readonly running: RunningSpeed
+  readonly moments: TrendMoments
+  readonly jumps: JumpState
+  readonly lines: Record<string, LineState>
+  /** Clean slots each line has seen since it was emptied. */
+  readonly lineSlots: Record<string, number>
+  readonly reference: SetpointReference
+  /** Mean speed of the first slot where no set-point is published, mm/s; 0 before it. */
+  firstMeanMmS: number
+  lastMs: number
+}
+
+export function createSpeedState(): SpeedState {
+  return { running: createRunningSpeed(), moments: createMoments(), jumps: createJumps(), lines: {}, lineSlots: {}, reference: createReference(), firstMeanMmS: 0, lastMs: 0 }
+}
+
+interface SpeedChannels {
+  readonly speed: TrackState
+  readonly setpoint: TrackState | undefined
+  readonly setpointIsExplicit: boolean
+}
+
+const STANDING_MM_S = 1
+
+/** Mean, unrest, jumps and repeating movements of the conveyor, all relative to its speed. */
+export function createConveyorSpeed(channels: SpeedChannels, lines: readonly SpeedLine[], state: SpeedState): Collector {
+  const { speed, setpoint, setpointIsExplicit } = channels
+  const lineStates = lines.map(({ feature }) => (state.lines[feature] ??= createSpeedLine()))
+
+  return {
+    channels: ['conveyor.speed'],
+
+    take(_index, timeMs, value) {
+      const intervalS = state.lastMs === 0 ? 0 : Math.min((timeMs - state.lastMs) / 1000, 3 * speed.periodS)
+      state.lastMs = timeMs
+      noteSpeed(state.running, value, intervalS)
+      addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
+      const running = state.running.mmS
+      if (running < STANDING_MM_S) return
+      noteJump(state.jumps, timeMs, value, running, speed.periodS)
+      for (let at = 0; at < lines.length; at += 1) {
+        addToLine(lineStates[at] as LineState, value / running - 1, (running * intervalS) / (lines[at] as SpeedLine).lengthMm)
+      }
+    },
+
+    endSlot(slot, give) {
+      const mean = speed.n > 0 ? slotMean(speed) : 0
+      const usable = slot.clean && slot.state === 'production' && isSlotUsable(speed) && mean >= STANDING_MM_S && isSettled(slot, setpoint?.changedMs ?? 0, SPEED_BLANK_MS)
+      const powers = endLines(slot, usable, mean, give)
+      if (usable) {
+        const weight = slotWeight(speed)
+        giveOffset(mean, slot, weight, give)
+        giveSpread(mean, powers, slot, weight, give)
+        if (speed.periodS <= JUMP_PERIOD_S_MAX * 1.1) give('conveyor.speed.jumps', slot.endMs, state.jumps.count, weight)
+      }
+      clearMoments(state.moments)
+      state.jumps.count = 0
+    },
+  }
+
+  function giveOffset(mean: number, slot: Slot, weight: number, give: Give): void {
+    const reference = setpointNow(state.reference, setpoint, setpointIsExplicit)
+    if (reference === 'waiting') return
+    if (reference === 'plain' && state.firstMeanMmS === 0) state.firstMeanMmS = mean
+    const target = reference === 'plain' ? state.firstMeanMmS : reference
+    if (target > STANDING_MM_S) give('conveyor.speed.offset', slot.endMs, mean / target - 1, weight)
+  }
+
+  /** The polygon of the sprocket moves every chain: what the turn and tooth lines hold is not unrest. */
+  function giveSpread(mean: number, linePower: number, slot: Slot, weight: number, give: Give): void {
+    if (!showsVariance(speed)) return
+    const variance = varianceAboutLine(state.moments) / (mean * mean)
+    const value = lnSd(Math.max(variance - linePower / 2, 0.1 * variance), speed.resolution / mean)
+    if (value !== undefined) give('conveyor.speed.spread', slot.endMs, value, weight)
+  }
+
+  /** @returns squared amplitudes of the turn and tooth lines in this slot, as shares of the speed */
+  function endLines(slot: Slot, usable: boolean, mean: number, give: Give): number {
+    let sprocketPower = 0
+    lines.forEach(({ feature, lengthMm, slots, mechanism }, at) => {
+      const line = lineStates[at] as LineState
+      const aliased = (mean / lengthMm) * speed.periodS > ALIAS_SHARE_MAX
+      const seen = usable && !aliased ? (state.lineSlots[feature] ?? 0) + 1 : 0
+      state.lineSlots[feature] = seen < slots ? seen : 0
+      if (seen > 0 && seen < slots) return
+      const power = takeLinePower(line)
+      if (seen < slots || power <= 0 || !showsVariance(speed)) return
+      give(feature, slot.endMs, 0.5 * Math.log(power), slotWeight(speed))
+      if (mechanism.startsWith('sprocket')) sprocketPower += power
+    })
+    return sprocketPower
+  }
+}

@@ -1,0 +1,51 @@
+import type { LineStateName } from '../feature-value.js'
+import { SLOT_MS } from './feature-spec.js'
+
+/** One slot of ten minutes that has just ended, as all collectors see it. */
+export interface Slot {
+  readonly startMs: number
+  readonly endMs: number
+  readonly state: LineStateName
+  readonly recipe: string
+  /** One state and one recipe from its first moment to its last. */
+  readonly clean: boolean
+  /** Since when the recipe runs, ms UTC. */
+  readonly recipeSinceMs: number
+  /** Boards counted in it; -1 where no count is known. */
+  readonly boards: number
+}
+
+/** Takes a value of a feature. Values that are not finite are the caller's mistake and are refused loudly. */
+export type Give = (feature: string, timeMs: number, value: number, weight: number) => void
+
+/** The line as it is now, kept in place by the feature set. */
+export interface LiveContext {
+  state: LineStateName
+  recipe: string
+  /** Last change of state or recipe, ms UTC. */
+  changedMs: number
+  recipeSinceMs: number
+  /** Begin and last moment of the last time the line was off, ms UTC; 0 before any. */
+  offSinceMs: number
+  offUntilMs: number
+}
+
+/** Turns the readings of some channels into features. Its state is plain JSON, held by the feature set. */
+export interface Collector {
+  readonly channels: readonly string[]
+  /** @param index position of the reading's channel in `channels` */
+  take(index: number, timeMs: number, value: number, give: Give): void
+  endSlot(slot: Slot, give: Give): void
+}
+
+/** After a set-point step or a recipe change a zone is left alone for five closed-loop time constants of 60-180 s [ASM, A1]. */
+export const ZONE_BLANK_MS = SLOT_MS
+/** The same for the pot, 3-10 min [ASM, A1]. */
+export const POT_BLANK_MS = 3 * SLOT_MS
+/** The speed servo follows in 0.1-0.5 s [ASM, A1]; ramps of the drive take longer. */
+export const SPEED_BLANK_MS = 30_000
+
+/** True where neither the recipe nor the set-point changed in the slot or too shortly before it. */
+export function isSettled(slot: Slot, setpointChangedMs: number, blankMs: number): boolean {
+  return slot.recipeSinceMs + blankMs <= slot.startMs && setpointChangedMs + blankMs <= slot.startMs
+}
