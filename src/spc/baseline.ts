@@ -1,0 +1,219 @@
+import { autocovariances, fitAutoregression, meanVarianceFactor, unbiasedLagOne, type AutoregressiveModel } from './autoregressive-model.js'
+import { findLevelChange } from './baseline-stability.js'
+import { median, qnScale } from './robust-estimates.js'
+import { chiSquareQuantile, chiSquareUpperTail } from './special-functions.js'
+
+/** What Phase I learned from a stretch of values. */
+export interface Baseline {
+  readonly kind: 'baseline'
+  /** Mean of the values kept, unit of the values. */
+  readonly centre: number
+  /** Marginal standard deviation of the values kept, never below `sigmaFloor`; not from moving ranges. */
+  readonly sigma: number
+  /** Lag-1 autocorrelation, freed of its small-sample bias. */
+  readonly lagOne: number
+  /** Prediction of the next value where |lagOne| > 0.2, else undefined: the values may then be charted as independent. */
+  readonly model: AutoregressiveModel | undefined
+  /** False when the residuals of `model` are still correlated or lagOne > 0.9: chart means of batches. */
+  readonly modelFits: boolean
+  /** Number of independent values worth the same for the centre / for the spread; the smaller one sizes the limits. */
+  readonly countForCentre: number
+  readonly countForSpread: number
+  readonly countEffective: number
+  /** One entry a value: 1 kept, 0 dropped as part of an episode or as a spike. */
+  readonly kept: readonly number[]
+  readonly droppedShare: number
+}
+
+/** Phase I could not be trusted, and why. */
+export interface BaselineRefused {
+  readonly kind: 'refused'
+  /** Text key. */
+  readonly reason: 'baseline.change-point-inside' | 'baseline.trend-inside' | 'baseline.too-much-dropped' | 'baseline.quantised' | 'baseline.too-few-effective-values'
+  /** First value after the change, for a change point or trend; -1 otherwise. */
+  readonly changeIndex: number
+  readonly droppedShare: number
+  readonly countEffective: number
+}
+
+export interface TooFewValues {
+  readonly kind: 'too-few-values'
+  readonly valueCount: number
+  readonly valueCountMin: number
+}
+
+export interface BaselineOptions {
+  /** Smallest believable sigma, e.g. from the resolution of the sensor; unit of the values; >= 0. */
+  readonly sigmaFloor: number
+  /** Effective values wanted at least (default 30). */
+  readonly countEffectiveMin?: number
+  /** 0 where a value does not follow its predecessor directly, 1 where it does (default: only the first does not). */
+  readonly follows?: ArrayLike<number>
+  /** Whether a baseline of hardly any distinct values is refused (default true); without it the floor has to do. */
+  readonly refuseQuantised?: boolean
+}
+
+const VALUES_MIN = 8
+const LAG_ONE_IGNORED = 0.2
+const LAG_ONE_MODELLED_MAX = 0.9
+const ORDER_MAX = 5
+const DROPPED_SHARE_MAX = 0.1
+/** Trial limits of 2 sigma find contaminated stretches that limits of 3 sigma leave in (Testik). */
+const TRIAL_LIMIT = 2
+const SPIKE_LIMIT = 4
+const LIMIT_GUARANTEE = 0.1
+
+/**
+ * Phase I: centre and spread of the normal state from a stretch of values that may hold foreign episodes.
+ *
+ * Two passes: robust trial values (median, Qn), then whole episodes beyond 2 sigma and single spikes beyond 4 sigma are
+ * dropped - episodes, not points, because the points of an episode that happen to lie inside are no better than their
+ * neighbours, and because one normal point in 22 lies beyond 2 sigma. Centre and spread are the mean and the standard
+ * deviation of what is kept, since the limits below are sized for those.
+ *
+ * @param values in time order, any one unit; finite
+ * @returns the baseline, or why there is none
+ * @throws Error if a value or the floor is not a finite number
+ * @see Jensen, Jones-Farmer, Champ and Woodall, Effects of parameter estimation on control chart properties (2006)
+ */
+export function fitBaseline(values: readonly number[], options: BaselineOptions): Baseline | BaselineRefused | TooFewValues {
+  const { sigmaFloor, countEffectiveMin = 30, refuseQuantised = true } = options
+  checkFinite(values, sigmaFloor)
+  const valueCount = values.length
+  if (valueCount < VALUES_MIN) return { kind: 'too-few-values', valueCount, valueCountMin: VALUES_MIN }
+  const follows = options.follows ?? values.map((_, i) => (i === 0 ? 0 : 1))
+
+  let kept = new Array<number>(valueCount).fill(1)
+  for (let pass = 0; pass < 2; pass++) kept = withoutEpisodes(values, kept, follows, sigmaFloor)
+  const clean = values.filter((_, i) => kept[i] === 1)
+  const droppedShare = 1 - clean.length / valueCount
+  const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1): BaselineRefused =>
+    ({ kind: 'refused', reason, changeIndex, droppedShare, countEffective })
+
+  const change = findLevelChange(values, follows)
+  if (change.kind !== 'none') return refused(change.kind === 'step' ? 'baseline.change-point-inside' : 'baseline.trend-inside', change.countBefore, change.index)
+  if (droppedShare > DROPPED_SHARE_MAX) return refused('baseline.too-much-dropped', clean.length)
+  if (refuseQuantised && isQuantised(clean)) return refused('baseline.quantised', clean.length)
+
+  const fit = fitKept(values, kept, follows, clean, sigmaFloor)
+  if (fit.countEffective < countEffectiveMin) return refused('baseline.too-few-effective-values', fit.countEffective)
+  return { ...fit, kind: 'baseline', kept, droppedShare }
+}
+
+/** Lag-1 autocorrelation, model and effective counts of the kept values; also used while there are too few for limits. */
+function fitKept(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, clean: readonly number[], sigmaFloor: number) {
+  const n = clean.length
+  const centre = mean(clean)
+  const variance = clean.reduce((sum, value) => sum + (value - centre) ** 2, 0) / (n - 1)
+  const sigma = Math.max(Math.sqrt(variance), sigmaFloor)
+  const covariance = autocovariances(values, centre, kept, follows, ORDER_MAX)
+  // A series below the resolution of its sensor shows the rounding, not its own correlation.
+  const lagOne = variance > 0 && variance > sigmaFloor * sigmaFloor * 0.25 ? unbiasedLagOne(covariance[1]! / covariance[0]!, n) : 0
+  if (Math.abs(lagOne) <= LAG_ONE_IGNORED || n < 2 * VALUES_MIN) {
+    // Negative correlation would make values worth more than they are; it is not counted in our favour.
+    const factor = Math.max(0, lagOne)
+    const countForCentre = (n * (1 - factor)) / (1 + factor)
+    return { centre, sigma, lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)) }
+  }
+  const model = scaled(fitAutoregression(covariance, n, ORDER_MAX), sigma / Math.sqrt(covariance[0]!))
+  const countForCentre = Math.min(n, n / meanVarianceFactor(model, sigma * sigma))
+  const countForSpread = (n * (1 - lagOne * lagOne)) / (1 + lagOne * lagOne)
+  const modelFits = lagOne <= LAG_ONE_MODELLED_MAX && residualsLookIndependent(values, kept, follows, centre, model)
+  return { centre, sigma, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))) }
+}
+
+/**
+ * Widening of a limit of `limit` sigmas for a baseline of `countEffective` values, so that nine machines in ten keep
+ * the run length the limit was designed for: L' = L sqrt((m-1)/chi2(0.10, m-1)) (1 + 1/(2m)).
+ *
+ * @param countEffective >= 2
+ */
+export function widenedLimit(limit: number, countEffective: number): number {
+  return limit * spreadFactor(countEffective) * (1 + 1 / (2 * countEffective))
+}
+
+/** sqrt((m-1)/chi2(0.10, m-1)): how far below the truth the spread of one baseline in ten lies. */
+export function spreadFactor(countEffective: number): number {
+  if (!(countEffective >= 2)) throw new Error(`limits: a baseline of at least 2 effective values expected, found ${countEffective}`)
+  return Math.sqrt((countEffective - 1) / chiSquareQuantile(LIMIT_GUARANTEE, countEffective - 1))
+}
+
+/** Marks whole episodes beyond the trial limits, and single spikes, as dropped. */
+function withoutEpisodes(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, sigmaFloor: number): number[] {
+  const clean = values.filter((_, i) => kept[i] === 1)
+  const centre = median(clean)
+  const sigma = Math.max(qnScale(clean), sigmaFloor)
+  if (!(sigma > 0)) return kept.slice()
+  const covariance = autocovariances(values, centre, kept, follows, 1)
+  const lagOne = Math.max(0, Math.min(0.9, covariance[0]! > 0 ? covariance[1]! / covariance[0]! : 0))
+  // Correlated values stay out longer without being foreign: the shortest episode grows with the correlation.
+  const episodeMin = Math.ceil((3 * (1 + lagOne)) / (1 - lagOne))
+  const result: number[] = new Array<number>(values.length).fill(1)
+  let begin = 0
+  let side = 0
+  for (let i = 0; i <= values.length; i++) {
+    const z = i < values.length ? (values[i]! - centre) / sigma : 0
+    const now = z > TRIAL_LIMIT ? 1 : z < -TRIAL_LIMIT ? -1 : 0
+    if (Math.abs(z) > SPIKE_LIMIT) result[i] = 0
+    if (now === side) continue
+    if (side !== 0 && i - begin >= episodeMin) result.fill(0, begin, i)
+    begin = i
+    side = now
+  }
+  return result
+}
+
+/**
+ * Rounding or a dead-band has destroyed the variation: four or fewer distinct values among twenty and more, or most
+ * values equal to their predecessor.
+ */
+export function isQuantised(values: readonly number[]): boolean {
+  if (values.length < 20) return new Set(values).size === 1
+  let equal = 0
+  for (let i = 1; i < values.length; i++) if (values[i] === values[i - 1]) equal++
+  return new Set(values).size <= 4 || equal > 0.5 * (values.length - 1)
+}
+
+/** Ljung-Box test of the residuals at 10 lags, level 0.001: Phase I is refitted a dozen times, so a weak level would reject good models. */
+function residualsLookIndependent(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, centre: number, model: AutoregressiveModel): boolean {
+  const lags = 10
+  const order = model.weights.length
+  const weights = model.weights[order - 1]!
+  const residuals: number[] = []
+  let unbroken = 0
+  for (let i = 0; i < values.length; i++) {
+    unbroken = follows[i] === 0 || kept[i] === 0 ? (kept[i] === 0 ? 0 : 1) : unbroken + 1
+    if (unbroken <= order) continue
+    let residual = values[i]! - centre
+    for (let j = 0; j < order; j++) residual -= weights[j]! * (values[i - 1 - j]! - centre)
+    residuals.push(residual)
+  }
+  const n = residuals.length
+  if (n < 5 * lags) return true
+  const ones = new Array<number>(n).fill(1)
+  const covariance = autocovariances(residuals, 0, ones, ones, lags)
+  let q = 0
+  for (let lag = 1; lag <= lags; lag++) {
+    const sum = covariance[lag]! * (n - lag)
+    q += (sum / (covariance[0]! * n)) ** 2 / (n - lag)
+  }
+  return chiSquareUpperTail(n * (n + 2) * q, lags - order) > 0.001
+}
+
+function scaled(model: AutoregressiveModel, factor: number): AutoregressiveModel {
+  return { weights: model.weights, residualSigma: model.residualSigma.map((sigma) => sigma * factor) }
+}
+
+function mean(values: readonly number[]): number {
+  let sum = 0
+  const first = values[0]!
+  for (const value of values) sum += value - first
+  return first + sum / values.length
+}
+
+function checkFinite(values: readonly number[], sigmaFloor: number): void {
+  if (!(Number.isFinite(sigmaFloor) && sigmaFloor >= 0)) throw new Error(`baseline: sigma floor must be a finite number of 0 or above, found ${sigmaFloor}`)
+  for (let i = 0; i < values.length; i++) {
+    if (!(Math.abs(values[i]!) < 1e100)) throw new Error(`baseline: values must be finite numbers below 1e100, found ${values[i]} at index ${i}`)
+  }
+}

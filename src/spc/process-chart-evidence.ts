@@ -1,0 +1,92 @@
+import type { Side } from './chart-point.js'
+import { effectiveCount, levelInUnit } from './process-chart-learning.js'
+import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
+import { shareOfLimit } from './process-chart-statistics.js'
+import { likelyOnset, recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
+
+export interface ChartEvidence {
+  /** `quiet` is evidence of absence; `learning` says nothing either way: no limits yet, or statistics between calm and signal. */
+  readonly status: 'up' | 'down' | 'quiet' | 'learning'
+  /** Present change in baseline sigmas, signed; 0 unless up or down. */
+  readonly shiftSigma: number
+  /** The same in the feature's unit. */
+  readonly shift: number
+  /** Level learned, feature's unit; 0 while there is none. */
+  readonly centre: number
+  readonly sigma: number
+  /** 0 unless up or down. */
+  readonly onsetMs: number
+  /** Charted values since the signal started. */
+  readonly windows: number
+  readonly trend: 'growing' | 'steady' | 'fading'
+  /** Effective values learned and wanted. */
+  readonly n: number
+  readonly target: number
+}
+
+const QUIET_SHARE = 0.5
+/** Values that must have passed before calm is evidence of anything. */
+const QUIET_POINTS_MIN = 8
+/** The newest values may not lie further off than this on the median. */
+const QUIET_MEDIAN_MAX = 1
+const TREND_ERRORS = 2
+
+/** What the chart set says now. */
+export function chartEvidence(design: ProcessChartDesign, state: ProcessChartState): ChartEvidence {
+  const n = effectiveCount(state)
+  const { centre, sigma } = levelInUnit(design, state)
+  const still = { shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' as const, n, target: design.baselineTarget }
+  if (!state.limited) return { status: 'learning', centre: 0, sigma: 0, ...still }
+  if (state.signal !== null) return changeEvidence(design, state, centre, sigma, n)
+  const calm = Math.max(shareOfLimit(state.up, state.h), shareOfLimit(state.down, state.h)) < QUIET_SHARE
+  const level = recentMedian(state.history, 0)
+  const quiet = calm && state.points >= QUIET_POINTS_MIN && level !== undefined && Math.abs(level) <= QUIET_MEDIAN_MAX
+  return { status: quiet ? 'quiet' : 'learning', centre, sigma, ...still }
+}
+
+function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, centre: number, sigma: number, n: number): ChartEvidence {
+  const signal = state.signal!
+  const model = state.model!
+  const history = state.history
+  const from = firstSegmentSince(history, signal.onsetMs)
+  const trend = trendSince(history, from, signal.side, model.lagOne)
+  const recent = recentMedian(history, from) ?? signal.shiftSigma
+  // A steady change is known best from all its points; one that moves, from the newest.
+  const shiftSigma = trend === 'steady' ? (history.length > from ? segmentMean(history, from, history.length).mean : signal.shiftSigma) : recent
+  const changed = model.centre + shiftSigma * model.sigma
+  const shift = design.kind === 'count' ? Math.max(0, Math.max(0, changed) ** 2 - 0.375) - centre : shiftSigma * sigma
+  return {
+    status: signal.side === 'above' ? 'up' : 'down',
+    shiftSigma,
+    shift,
+    centre,
+    sigma,
+    onsetMs: Math.min(signal.onsetMs, likelyOnset(history, signal.side)?.onsetMs ?? signal.onsetMs),
+    windows: signal.points,
+    trend,
+    n,
+    target: design.baselineTarget,
+  }
+}
+
+function firstSegmentSince(history: RecentHistory, onsetMs: number): number {
+  let i = history.length - 1
+  while (i > 0 && history.startMs[i - 1]! >= onsetMs) i--
+  return Math.max(0, i)
+}
+
+/** Compares the older and the newer half of the points since the onset, allowing for autocorrelation. */
+function trendSince(history: RecentHistory, from: number, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
+  const total = segmentMean(history, from, history.length).pointCount
+  let middle = from
+  let older = 0
+  while (middle < history.length - 1 && older < total / 2) older += history.count[middle++]!
+  const before = segmentMean(history, from, middle)
+  const after = segmentMean(history, middle, history.length)
+  if (before.pointCount < 3 || after.pointCount < 3) return 'steady'
+  const correlation = Math.max(0, Math.min(0.95, lagOne))
+  const inflation = (1 + correlation) / (1 - correlation)
+  const error = Math.sqrt(inflation * (1 / before.pointCount + 1 / after.pointCount))
+  const change = (after.mean - before.mean) * (side === 'above' ? 1 : -1)
+  return change > TREND_ERRORS * error ? 'growing' : change < -TREND_ERRORS * error ? 'fading' : 'steady'
+}

@@ -1,0 +1,168 @@
+import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
+import { chartSetLimits } from './chart-limits.js'
+import { createRecentHistory, type RecentHistory } from './recent-history.js'
+import { createWesternElectric, type WesternElectricState } from './western-electric.js'
+
+export interface ProcessChartDesign {
+  /** `count` for numbers of events (jumps per hour, defects), over-dispersed or not; `individuals` for everything else. */
+  readonly kind: 'individuals' | 'count'
+  /** Points wanted between two false signals of the whole chart set; the charts share it. At least 20. */
+  readonly arl0: number
+  /** Effective values after which limits are frozen, e.g. 300. */
+  readonly baselineTarget: number
+  /** Effective values after which provisional limits are used, e.g. 30; at least 8. */
+  readonly baselineMin: number
+  readonly charts: readonly ('shewhart' | 'cusum')[]
+  /** Smallest believable sigma in the feature's unit (resolution of the sensor), above 0. */
+  readonly sigmaFloor: number
+}
+
+export interface ProcessChartSink {
+  point(point: ChartPoint): void
+  ruleHit(hit: RuleHit): void
+  signal(signal: Signal): void
+  baseline(progress: BaselineStep): void
+}
+
+/** Progress of the learning. */
+export interface BaselineStep {
+  readonly timeMs: number
+  readonly status: 'learning' | 'provisional' | 'accepted' | 'refused' | 'suspended'
+  /** Effective values learned, and how many are wanted. */
+  readonly n: number
+  readonly target: number
+  /** In the feature's unit; 0 before there are any. */
+  readonly centre: number
+  readonly sigma: number
+  /** Text key. */
+  readonly reason?: string
+}
+
+/** Values Phase I has learned so far; dropped when the limits are frozen. */
+export interface LearnedValues {
+  /** Values in charting units, or means of `block` of them once the buffer has been condensed. */
+  values: number[]
+  timesMs: number[]
+  block: number
+  partialSum: number
+  partialCount: number
+  /** Values learned, all together. */
+  count: number
+  /** Fit again when `count` reaches this. */
+  nextFit: number
+  /** Squared standardised residuals learned since the buffer was condensed, each at most 16, and their number. */
+  tailSquares: number
+  tailCount: number
+  /** Values not learned in a row because of a suspicion. */
+  heldCount: number
+}
+
+/** How the next value is expected and judged. */
+export interface ChartModel {
+  /** In charting units (the feature's unit; square-root scale for counts). */
+  centre: number
+  /** Marginal standard deviation. */
+  sigma: number
+  /** Autoregressive weights by order and what they leave; empty when values are charted as independent. */
+  weights: number[][]
+  residualSigma: number[]
+  /** Lag-1 autocorrelation of the values. */
+  lagOne: number
+  /** Effective values learned. */
+  n: number
+  /** Degrees of freedom while self-starting, 0 with limits. */
+  df: number
+}
+
+export interface OpenSignal {
+  readonly side: Side
+  readonly chart: Signal['chart']
+  onsetMs: number
+  shiftSigma: number
+  /** Points since the start, the first included. */
+  points: number
+  /** Points in a row with all statistics well inside. */
+  inside: number
+}
+
+/** Plain JSON: a chart goes on exactly from its parsed text. */
+export interface ProcessChartState {
+  status: 'learning' | 'provisional' | 'accepted' | 'refused'
+  reason: string
+  /** The caller has suspended learning. */
+  hold: boolean
+  /** A CUSUM is beyond half its limit. */
+  suspicion: boolean
+  model: ChartModel | null
+  /** Whether `model` carries limits, not only self-starting estimates. */
+  limited: boolean
+  learned: LearnedValues | null
+  /** Values that make one charted value: means of batches where the data are too strongly correlated. */
+  batch: number
+  batchSum: number
+  batchCount: number
+  /** Last charted values, newest first, and how many of them follow each other without a gap. */
+  lags: number[]
+  lagCount: number
+  lastMs: number
+  /** Usual distance between two values, ms; 0 before it is known. */
+  gapMs: number
+  shewhart: number
+  k: number[]
+  h: number[]
+  up: number[]
+  down: number[]
+  /** Charted points since the limits or the CUSUMs began anew. */
+  points: number
+  rules: WesternElectricState
+  history: RecentHistory
+  signal: OpenSignal | null
+}
+
+/** @throws Error with the field and what was expected, if the design is unusable */
+export function checkDesign(design: ProcessChartDesign): void {
+  const expect = (ok: boolean, field: string, expected: string, found: unknown): void => {
+    if (!ok) throw new Error(`process chart: ${field} must be ${expected}, found ${String(found)}`)
+  }
+  expect(Number.isFinite(design.arl0) && design.arl0 >= 20, 'arl0', 'a finite number of points, 20 or more', design.arl0)
+  expect(Number.isInteger(design.baselineMin) && design.baselineMin >= 8, 'baselineMin', 'a whole number of 8 or more', design.baselineMin)
+  expect(Number.isInteger(design.baselineTarget) && design.baselineTarget >= design.baselineMin, 'baselineTarget', 'a whole number not below baselineMin', design.baselineTarget)
+  expect(Number.isFinite(design.sigmaFloor) && design.sigmaFloor > 0, 'sigmaFloor', 'a finite number above 0', design.sigmaFloor)
+  expect(design.charts.length > 0, 'charts', 'at least one of shewhart, cusum', design.charts.length)
+  expect(design.kind === 'individuals' || design.kind === 'count', 'kind', 'individuals or count', design.kind)
+}
+
+/** @throws Error if the design is unusable */
+export function createProcessChart(design: ProcessChartDesign): ProcessChartState {
+  checkDesign(design)
+  const limits = chartSetLimits(design.arl0, design.charts, undefined, 1)
+  return {
+    status: 'learning',
+    reason: '',
+    hold: false,
+    suspicion: false,
+    model: null,
+    limited: false,
+    learned: createLearnedValues(design),
+    batch: 1,
+    batchSum: 0,
+    batchCount: 0,
+    lags: [0, 0, 0, 0, 0],
+    lagCount: 0,
+    lastMs: 0,
+    gapMs: 0,
+    shewhart: limits.shewhart,
+    k: limits.cusums.map((cusum) => cusum.k),
+    h: limits.cusums.map((cusum) => cusum.h),
+    up: limits.cusums.map(() => 0),
+    down: limits.cusums.map(() => 0),
+    points: 0,
+    rules: createWesternElectric(),
+    history: createRecentHistory(),
+    signal: null,
+  }
+}
+
+export function createLearnedValues(design: ProcessChartDesign): LearnedValues {
+  return { values: [], timesMs: [], block: 1, partialSum: 0, partialCount: 0, count: 0, nextFit: design.baselineMin, tailSquares: 0, tailCount: 0, heldCount: 0 }
+}
