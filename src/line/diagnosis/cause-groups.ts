@@ -1,0 +1,90 @@
+import { NONE_OF_THESE, type CauseId, type RankedCause } from '../causes.js'
+import type { Section } from '../feature-value.js'
+
+/** Causes that look alike and may be named together. Which of them are is decided by the channels and the evidence. */
+export const GROUP_FAMILIES: Readonly<Record<string, readonly CauseId[]>> = {
+  'transport-drag': ['dirty-rails', 'dirty-chain', 'dry-chain', 'sticky-grease', 'worn-sprocket', 'worn-bearing', 'worn-drive'],
+  'zone-weak': ['clogged-blower', 'coated-emitter', 'blocked-vents', 'ageing-element'],
+  'flux-delivery': ['clogged-nozzle', 'leaking-seal', 'bad-flux-hose', 'dosing-off'],
+  'pot-metal': ['low-level', 'dross-at-intake', 'drifting-pot-probe'],
+}
+
+/** One candidate with all that grouping needs. */
+export interface Candidate {
+  readonly cause: CauseId
+  readonly section: Section
+  readonly zone?: number
+  readonly kind: RankedCause['kind']
+  readonly probability: number
+  /** Log-likelihood of the evidence seen. */
+  readonly evidence: number
+  /** Per mechanism the strength expected upward and downward, over the features that can be seen. */
+  readonly signature: Readonly<Record<string, { readonly up: number; readonly down: number }>>
+}
+
+/** A difference is clear when one cause moves a mechanism at strength 2 or more and the other leaves it alone. [ASM] */
+const CLEAR = 2
+/** Evidence that favours one of two causes at least twofold separates them where they differ clearly. [ASM] */
+const TWOFOLD = Math.LN2
+/** Evidence that favours one of two causes more than sevenfold separates them though they differ in strength only. [ASM] */
+const STRONG = 2
+
+/**
+ * Merges causes that the channels of the line cannot tell apart, or that the evidence so far does not.
+ *
+ * @param candidates causes of one case; probabilities sum to 1
+ * @param moved mechanisms in which something moved
+ * @returns causes and groups, the most probable first; groups list their members, the most probable first
+ */
+export function groupCauses(candidates: readonly Candidate[], moved: ReadonlySet<string>): RankedCause[] {
+  const open = [...candidates].sort(byProbability)
+  const ranked: RankedCause[] = []
+  const named = new Set<string>()
+  while (open.length > 0) {
+    const leader = open.shift()!
+    const family = familyOf(leader.cause)
+    const members = [leader]
+    // A group's name stands once in a diagnosis; causes of the family that were told apart from it stand alone.
+    if (family !== undefined && !named.has(family)) {
+      for (let index = 0; index < open.length; ) {
+        const other = open[index]!
+        if (GROUP_FAMILIES[family]!.includes(other.cause) && !toldApart(leader, other, moved)) members.push(...open.splice(index, 1))
+        else index += 1
+      }
+    }
+    if (members.length > 1) named.add(family!)
+    ranked.push(merged(members, family))
+  }
+  return ranked.sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
+}
+
+function byProbability(a: Candidate, b: Candidate): number {
+  return b.probability - a.probability || (a.cause < b.cause ? -1 : 1)
+}
+
+function familyOf(cause: CauseId): string | undefined {
+  if (cause === NONE_OF_THESE) return undefined
+  return Object.keys(GROUP_FAMILIES).find((name) => GROUP_FAMILIES[name]!.includes(cause))
+}
+
+/** Whether two causes differ clearly in a mechanism that moved, or the channels can tell them apart and the evidence does. */
+function toldApart(a: Candidate, b: Candidate, moved: ReadonlySet<string>): boolean {
+  const differing = Object.keys(a.signature).filter((mechanism) => differClearly(a.signature[mechanism]!, b.signature[mechanism] ?? { up: 0, down: 0 }))
+  for (const mechanism of Object.keys(b.signature)) {
+    if (a.signature[mechanism] === undefined && differClearly({ up: 0, down: 0 }, b.signature[mechanism]!)) differing.push(mechanism)
+  }
+  const favour = Math.abs(a.evidence - b.evidence)
+  return differing.some((mechanism) => moved.has(mechanism)) || favour >= (differing.length > 0 ? TWOFOLD : STRONG)
+}
+
+function differClearly(a: { up: number; down: number }, b: { up: number; down: number }): boolean {
+  return (['up', 'down'] as const).some((way) => (a[way] >= CLEAR && b[way] === 0) || (b[way] >= CLEAR && a[way] === 0))
+}
+
+function merged(members: readonly Candidate[], family: string | undefined): RankedCause {
+  const leader = members[0]!
+  const probability = members.reduce((sum, member) => sum + member.probability, 0)
+  const place = { section: leader.section, ...(leader.zone === undefined ? {} : { zone: leader.zone }), kind: leader.kind, probability }
+  if (members.length === 1 || family === undefined) return { cause: leader.cause, ...place }
+  return { cause: family, members: members.map((member) => member.cause), ...place }
+}

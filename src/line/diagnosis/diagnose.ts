@@ -1,0 +1,221 @@
+import { BENIGN_IDS, FAULT_IDS, NONE_OF_THESE, type BenignId, type CauseId, type FaultId, type RankedCause } from '../causes.js'
+import type { Diagnosis, FeatureEvidence } from '../diagnosis.js'
+import type { LineDefinition } from '../line-definition.js'
+import { groupCauses, type Candidate } from './cause-groups.js'
+import { AWAY_FROM_HOME, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, type CleaningHistory } from './cause-priors.js'
+import { bestCheck } from './checks.js'
+import { evidenceItems } from './evidence-items.js'
+import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
+import { channelThatWouldTell, invisibleFaults } from './visibility.js'
+
+export interface DiagnosisInput {
+  readonly definition: LineDefinition
+  readonly timeMs: number
+  /** What the charts say now, one item a feature, in any order. */
+  readonly evidence: readonly FeatureEvidence[]
+  readonly specs: readonly DiagnosisSpec[]
+  /** A site's own likelihoods. */
+  readonly table?: LikelihoodTable
+  /** Work history by cause id, or `<cause>/<zone>` for one zone. */
+  readonly priors?: Readonly<Record<string, CleaningHistory>>
+  /** Features whose readings are in doubt just now: a diagnosis that rests on one abstains. */
+  readonly doubtful?: readonly string[]
+}
+
+/** Below these a cause is not named alone. */
+const LEAD_MIN = 0.6
+const LEAD_OVER_SECOND_MIN = 0.2
+/** A fault that no channel can show is never given half the weight or more. */
+const UNSEEN_MAX = 0.49
+
+/**
+ * Which causes explain the symptoms: log-odds naive Bayes over the fault table, one diagnosis for each place that shows
+ * symptoms. Evidence has three states (moved, quiet, not observable); the last weighs nothing. A movement weighs by its
+ * size; features of one mechanism have one vote; movements for the better count as quiet.
+ *
+ * @returns one diagnosis a place, in the order a board travels; empty while nothing moves
+ * @throws Error if an evidence item has a number that is not finite
+ */
+export function diagnose(input: DiagnosisInput): readonly Diagnosis[] {
+  for (const item of input.evidence) {
+    if (!Number.isFinite(item.shiftSigma) || !Number.isFinite(item.shift)) throw new Error(`evidence of "${item.feature}": shift ${item.shift}, shiftSigma ${item.shiftSigma}; expected finite numbers`)
+  }
+  const clusters = clusterSymptoms(input.definition, input.evidence, input.specs)
+  if (clusters.length === 0) return []
+  const invisible = invisibleFaults(input.definition, input.evidence)
+  return clusters.map((cluster) => diagnoseCluster(input, cluster, invisible))
+}
+
+function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisible: readonly FaultId[]): Diagnosis {
+  const { definition, timeMs } = input
+  const candidates = weighCandidates(input, cluster)
+  const symptoms = cluster.items.filter((item) => item.own && item.state !== 'quiet')
+  const moved = new Set(symptoms.map((item) => item.mechanism))
+  const causes = holdUnseen(groupCauses(candidates, moved), invisible)
+  const chances = candidates.map(({ cause, probability }) => ({ cause, probability }))
+  const abstainReason = reasonToAbstain(causes, symptoms, input.doubtful ?? [])
+  const channel = channelThatWouldTell(definition, chances, cluster.section, cluster.zone, input.evidence)
+  return {
+    timeMs,
+    causes,
+    evidence: evidenceItems(definition, cluster, candidates, input.evidence, input.table ?? DEFAULT_LIKELIHOODS),
+    checkFirst: bestCheck(chances, cluster.section),
+    abstains: abstainReason !== undefined,
+    ...(abstainReason === undefined ? {} : { abstainReason }),
+    invisible,
+    ...(channel === undefined ? {} : { channelThatWouldTell: channel }),
+    onsetMs: onsetOf(symptoms, timeMs),
+    features: symptoms.map((item) => item.feature),
+  }
+}
+
+function onsetOf(symptoms: readonly ClusterItem[], timeMs: number): number {
+  return symptoms.reduce((first, { evidence: { onsetMs } }) => (onsetMs > 0 ? Math.min(first, onsetMs) : first), timeMs)
+}
+
+function reasonToAbstain(causes: readonly RankedCause[], symptoms: readonly ClusterItem[], doubtful: readonly string[]): Diagnosis['abstainReason'] {
+  const [first, second] = causes
+  if (symptoms.some((item) => doubtful.includes(item.feature))) return 'data-quality'
+  if (first === undefined || first.kind === 'none-of-these') return 'none-of-these-leads'
+  if (first.probability < LEAD_MIN) return 'weak-lead'
+  if (second !== undefined && first.probability - second.probability < LEAD_OVER_SECOND_MIN) return 'close-second'
+  return undefined
+}
+
+/** What no channel can show is not claimed: the weight above the bound goes to `none-of-these`. */
+function holdUnseen(causes: readonly RankedCause[], invisible: readonly FaultId[]): RankedCause[] {
+  const unseen = (cause: CauseId | string): boolean => invisible.includes(cause as FaultId)
+  let surplus = 0
+  const held = causes.map((cause) => {
+    if (cause.kind !== 'fault' || cause.probability <= UNSEEN_MAX || !(cause.members ?? [cause.cause]).every(unseen)) return cause
+    surplus += cause.probability - UNSEEN_MAX
+    return { ...cause, probability: UNSEEN_MAX }
+  })
+  if (surplus === 0) return held
+  return held.map((cause) => (cause.kind === 'none-of-these' ? { ...cause, probability: cause.probability + surplus } : cause)).sort((a, b) => b.probability - a.probability)
+}
+
+/** All causes that a case can have, with priors, evidence and probabilities that sum to 1. */
+function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candidate[] {
+  const table = input.table ?? DEFAULT_LIKELIHOODS
+  const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster))
+  const benign = BENIGN_IDS.filter((cause) => touches(cause, cluster, input.definition)).map((cause) => ({ cause: cause as CauseId, weight: BENIGN_WEIGHTS[cause] }))
+  const shares = cluster.key === 'all-zones' ? PRIOR_SHARES_ALL_ZONES : PRIOR_SHARES
+  const open: { cause: CauseId; prior: number }[] = [
+    ...inShare(faults, shares.faults),
+    ...inShare(benign, shares.benign),
+    { cause: NONE_OF_THESE, prior: shares.noneOfThese },
+  ]
+  const weighed = open.map(({ cause, prior }) => {
+    const evidence = logLikelihood(cause, cluster, input.definition, table)
+    return { cause, evidence, score: Math.log(prior) + evidence / table.temperature }
+  })
+  const highest = weighed.reduce((most, { score }) => Math.max(most, score), -Infinity)
+  const total = weighed.reduce((sum, { score }) => sum + Math.exp(score - highest), 0)
+  return weighed.map(({ cause, evidence, score }) => {
+    const probability = Math.exp(score - highest) / total
+    return { ...placeOf(cause, cluster), cause, probability, evidence, signature: signatureOf(cause, cluster, input.definition) }
+  })
+}
+
+function inShare(list: readonly { cause: CauseId; weight: number }[], share: number): { cause: CauseId; prior: number }[] {
+  const total = list.reduce((sum, { weight }) => sum + weight, 0)
+  return list.map(({ cause, weight }) => ({ cause, prior: (share * weight) / total }))
+}
+
+function faultWeight(fault: FaultId, input: DiagnosisInput, cluster: SymptomCluster): { cause: CauseId; weight: number }[] {
+  const { section, weight } = FAULT_FACTS[fault]
+  const home = cluster.key === 'all-zones' ? false : section === cluster.section || (fault === 'ageing-element' && cluster.section === 'pot')
+  if (!home && !touches(fault, cluster, input.definition)) return []
+  const priors = input.priors ?? {}
+  const history = cluster.zone === undefined ? undefined : priors[`${fault}/${cluster.zone}`]
+  const known = history ?? priors[fault]
+  return [{ cause: fault, weight: weight * (home || cluster.key === 'board' ? 1 : AWAY_FROM_HOME) * (known === undefined ? 1 : historyFactor(known)) }]
+}
+
+/** Whether a cause is expected to move, at least weakly, a feature that makes this case. */
+function touches(cause: FaultId | BenignId, cluster: SymptomCluster, definition: LineDefinition): boolean {
+  return cluster.items.some((item) => item.own && (['up', 'down'] as const).some((way) => expectedStrength(expectedMoves(cause, item.feature, definition), way) >= 1))
+}
+
+function placeOf(cause: CauseId, cluster: SymptomCluster): Pick<Candidate, 'section' | 'zone' | 'kind'> {
+  if (cause === NONE_OF_THESE) return { section: cluster.section, ...(cluster.zone === undefined ? {} : { zone: cluster.zone }), kind: 'none-of-these' }
+  if ((BENIGN_IDS as readonly string[]).includes(cause)) return { section: 'line', kind: 'benign' }
+  const { section, perZone } = FAULT_FACTS[cause as FaultId]
+  if (cause === 'ageing-element' && cluster.section === 'pot') return { section: 'pot', kind: 'fault' }
+  return { section, ...(perZone && cluster.zone !== undefined ? { zone: cluster.zone } : {}), kind: 'fault' }
+}
+
+function logLikelihood(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): number {
+  let sum = 0
+  for (const items of mechanismsOf(cluster.items).values()) sum += voteOf(cause, items, definition, table)
+  return sum + neighbourVote(cause, cluster)
+}
+
+/** Items by mechanism, in the order of their features. */
+function mechanismsOf(items: readonly ClusterItem[]): Map<string, ClusterItem[]> {
+  const groups = new Map<string, ClusterItem[]>()
+  for (const item of items) groups.set(item.mechanism, [...(groups.get(item.mechanism) ?? []), item])
+  return groups
+}
+
+/**
+ * One vote a mechanism: what moved in it, averaged by how sure the movements are; if nothing moved, the one feature
+ * that the cause would have moved most.
+ */
+function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable): number {
+  let weight = 0
+  let vote = 0
+  let quietest = 0
+  for (const { feature, state, evidence } of items) {
+    const outcomes = outcomesOf(cause, feature, definition, table)
+    if (state === 'quiet') {
+      quietest = Math.min(quietest, Math.log(outcomes.quiet))
+      continue
+    }
+    const sure = sureness(evidence)
+    weight += sure
+    vote += sure * Math.log(sure * outcomes[state] + (1 - sure) * outcomes.quiet)
+  }
+  return weight > 0 ? vote / weight : quietest * table.quietWeight
+}
+
+/**
+ * How sure a movement is, 0-1: soft in its size, firmer the longer it stands. One sigma that stands ten windows is
+ * nearly as sure as two sigmas in one; four are sure at once. [ASM]
+ */
+export function sureness({ shiftSigma, windows, trend }: Pick<FeatureEvidence, 'shiftSigma' | 'windows' | 'trend'>): number {
+  const size = Math.abs(shiftSigma) * (1 + 0.1 * Math.min(10, Math.max(0, windows)))
+  const sure = 1 / (1 + Math.exp(-(size - 1.2) / 0.6))
+  return Math.max(0.02, trend === 'fading' ? sure * 0.7 : sure)
+}
+
+/** Chance that the other zones stayed quiet while one moved. [ASM] */
+const NEIGHBOURS_QUIET: Readonly<Partial<Record<CauseId, number>>> = { 'ambient-or-exhaust': 0.12, 'board-load': 0.12, idle: 0.12, 'warm-up': 0.12, changeover: 0.4, 'run-in': 0.6, [NONE_OF_THESE]: 0.75 }
+/** Chance that a fault of one zone shows the same way in all of them at once, and of a fault they share. [ASM] */
+const ALL_AT_ONCE = { zoneFault: 0.05, sharedFault: 0.4, noneOfThese: 0.4, benign: 0.88 } as const
+
+function neighbourVote(cause: CauseId, { key, neighbours, zone }: SymptomCluster): number {
+  if (key === 'all-zones') return Math.log(allAtOnce(cause))
+  if (zone === undefined || neighbours === 'not-observable') return 0
+  const quiet = NEIGHBOURS_QUIET[cause] ?? 0.88
+  return Math.log(neighbours === 'quiet' ? quiet : 1 - quiet)
+}
+
+function allAtOnce(cause: CauseId): number {
+  if (cause === NONE_OF_THESE) return ALL_AT_ONCE.noneOfThese
+  if ((BENIGN_IDS as readonly string[]).includes(cause)) return ALL_AT_ONCE.benign
+  return FAULT_FACTS[cause as FaultId].perZone ? ALL_AT_ONCE.zoneFault : ALL_AT_ONCE.sharedFault
+}
+
+function signatureOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition): Candidate['signature'] {
+  const signature: Record<string, { up: number; down: number }> = {}
+  for (const { feature, mechanism } of cluster.items) {
+    const moves = expectedMoves(cause, feature, definition)
+    const known = (signature[mechanism] ??= { up: 0, down: 0 })
+    known.up = Math.max(known.up, expectedStrength(moves, 'up'))
+    known.down = Math.max(known.down, expectedStrength(moves, 'down'))
+  }
+  return signature
+}

@@ -1,0 +1,82 @@
+import type { CauseId } from '../causes.js'
+import type { EvidenceItem, FeatureEvidence } from '../diagnosis.js'
+import type { LineDefinition } from '../line-definition.js'
+import type { Candidate } from './cause-groups.js'
+import { expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { SYMPTOM_SOURCES } from './symptom-map.js'
+import type { ClusterItem, SymptomCluster } from './symptom-clusters.js'
+
+/** A quiet feature is worth a word when a cause should have moved it with this chance. [ASM] */
+const SHOULD_HAVE_MOVED = 0.3
+const MISSING_MAX = 3
+
+/**
+ * The evidence of a case in words' raw form: for, against and missing, seen from the leading cause.
+ *
+ * @param candidates causes of the case with their probabilities
+ * @param all what the charts say of every feature of the line
+ */
+export function evidenceItems(definition: LineDefinition, cluster: SymptomCluster, candidates: readonly Candidate[], all: readonly FeatureEvidence[], table: LikelihoodTable): EvidenceItem[] {
+  const ranked = [...candidates].sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
+  const leader = ranked[0]!
+  const second = ranked[1]
+  const items = cluster.items.flatMap((item) => (item.state === 'quiet' ? quietItem(item, leader.cause, second?.cause, definition, table) : movedItem(item, leader, ranked, definition, table)))
+  return [...items, ...neighbourItem(cluster, leader), ...missingItems(definition, cluster, ranked, all)].sort(byStance)
+}
+
+const STANCE_ORDER: Readonly<Record<EvidenceItem['stance'], number>> = { for: 0, against: 1, missing: 2 }
+
+function byStance(a: EvidenceItem, b: EvidenceItem): number {
+  return STANCE_ORDER[a.stance] - STANCE_ORDER[b.stance]
+}
+
+function movedItem(item: ClusterItem, leader: Candidate, ranked: readonly Candidate[], definition: LineDefinition, table: LikelihoodTable): EvidenceItem[] {
+  const way = item.state as 'up' | 'down'
+  const own = outcomesOf(leader.cause, item.feature, definition, table)[way]
+  const others = ranked.filter((candidate) => candidate !== leader)
+  const weight = others.reduce((sum, { probability }) => sum + probability, 0)
+  const mean = weight === 0 ? own : others.reduce((sum, { cause, probability }) => sum + probability * outcomesOf(cause, item.feature, definition, table)[way], 0) / weight
+  const { shift, shiftSigma, centre, onsetMs, windows, trend } = item.evidence
+  // What hardly any cause would do is no evidence against the leading one alone.
+  const stance = own >= SHOULD_HAVE_MOVED || own >= mean ? 'for' : 'against'
+  return [{ feature: item.feature, stance, key: `evidence.${way}`, values: { shift, shiftSigma, centre, onsetMs, windows, trend, mechanism: item.mechanism } }]
+}
+
+function quietItem(item: ClusterItem, leader: CauseId, second: CauseId | undefined, definition: LineDefinition, table: LikelihoodTable): EvidenceItem[] {
+  const moves = (cause: CauseId): number => 1 - outcomesOf(cause, item.feature, definition, table).quiet
+  const changedForTheBetter = item.evidence.status !== 'quiet'
+  const key = changedForTheBetter ? 'evidence.better' : 'evidence.quiet'
+  const values = changedForTheBetter ? { shift: item.evidence.shift, centre: item.evidence.centre } : { centre: item.evidence.centre }
+  if (moves(leader) >= 2 * SHOULD_HAVE_MOVED) return [{ feature: item.feature, stance: 'against', key, values }]
+  const speaksAgainstSecond = second !== undefined && moves(second) >= 2 * SHOULD_HAVE_MOVED && moves(leader) < SHOULD_HAVE_MOVED
+  return speaksAgainstSecond ? [{ feature: item.feature, stance: 'for', key, values }] : []
+}
+
+function neighbourItem(cluster: SymptomCluster, leader: Candidate): EvidenceItem[] {
+  const feature = cluster.items.find((item) => item.own && item.state !== 'quiet')?.feature
+  if (feature === undefined) return []
+  if (cluster.key === 'all-zones') return [{ feature, stance: leader.kind === 'benign' ? 'for' : 'against', key: 'evidence.all-zones', values: {} }]
+  if (cluster.zone === undefined || cluster.neighbours !== 'quiet') return []
+  return [{ feature, stance: leader.kind === 'fault' ? 'for' : 'against', key: 'evidence.neighbours-quiet', values: { zone: cluster.zone } }]
+}
+
+/** Features that the leading causes would move clearly, and that this line cannot show or has not learned yet. */
+function missingItems(definition: LineDefinition, cluster: SymptomCluster, ranked: readonly Candidate[], all: readonly FeatureEvidence[]): EvidenceItem[] {
+  const statusOf = new Map(all.map((item) => [item.feature, item.status]))
+  const wanted = ranked.filter(({ kind, probability }) => kind === 'fault' && probability >= 0.1).slice(0, 3)
+  const missing: { item: EvidenceItem; worth: number }[] = []
+  for (const { pattern, channels } of SYMPTOM_SOURCES) {
+    if (pattern.includes('<kind>') || (pattern.includes('<n>') && cluster.zone === undefined)) continue
+    const feature = pattern.replace('<n>', String(cluster.zone ?? 1))
+    const status = statusOf.get(feature) ?? 'not-observable'
+    if (status !== 'learning' && status !== 'not-observable') continue
+    const worth = wanted.reduce((sum, { cause, probability }) => {
+      const moves = expectedMoves(cause, feature, definition)
+      return sum + probability * Math.max(expectedStrength(moves, 'up'), expectedStrength(moves, 'down'))
+    }, 0)
+    if (worth < 0.5) continue
+    const key = status === 'learning' ? 'evidence.learning' : 'evidence.no-channel'
+    missing.push({ item: { feature, stance: 'missing', key, values: { channel: channels[0]! } }, worth })
+  }
+  return missing.sort((a, b) => b.worth - a.worth || (a.item.feature < b.item.feature ? -1 : 1)).slice(0, MISSING_MAX).map(({ item }) => item)
+}

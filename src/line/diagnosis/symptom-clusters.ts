@@ -1,0 +1,192 @@
+import type { FeatureEvidence } from '../diagnosis.js'
+import type { Section } from '../feature-value.js'
+import type { LineDefinition } from '../line-definition.js'
+import { expectedStrength, expectedMoves } from './likelihoods.js'
+import { featureParts } from './symptom-map.js'
+
+/** What diagnosis needs to know of a feature. */
+export interface DiagnosisSpec {
+  readonly feature: string
+  readonly section: Section
+  readonly zone?: number
+  /** Features of one mechanism have one vote together. */
+  readonly mechanism: string
+  /** Directions that can mean fouling or wear. */
+  readonly suspicious: 'up' | 'down' | 'both'
+}
+
+/** Evidence of one feature inside a cluster. */
+export interface ClusterItem {
+  readonly feature: string
+  readonly mechanism: string
+  readonly evidence: FeatureEvidence
+  /** `moved` only in a direction that counts; a change for the better is `quiet`. */
+  readonly state: 'up' | 'down' | 'quiet'
+  /** Whether it can make the cluster a case of its own, or only lends weight. */
+  readonly own: boolean
+}
+
+/** Symptoms that belong together: one diagnosis each. */
+export interface SymptomCluster {
+  readonly key: string
+  readonly section: Section
+  readonly zone?: number
+  readonly items: readonly ClusterItem[]
+  /** Whether the other zones, where they can be seen, stayed as they were while this zone moved. */
+  readonly neighbours: 'quiet' | 'moved' | 'not-observable'
+}
+
+interface Observed {
+  readonly spec: DiagnosisSpec
+  readonly evidence: FeatureEvidence
+  readonly state: 'up' | 'down' | 'quiet'
+  readonly pattern: string
+}
+
+const CLUSTER_ORDER = ['fluxer', 'all-zones', 'zone', 'transport', 'pot', 'board']
+
+/**
+ * Sorts what the charts say into cases: each preheat zone, all zones together, fluxer, transport, pot, and the boards
+ * where only they show something. Two faults in two places give two cases.
+ *
+ * @returns cases with at least one symptom, in the order a board travels
+ */
+export function clusterSymptoms(definition: LineDefinition, evidence: readonly FeatureEvidence[], specs: readonly DiagnosisSpec[]): SymptomCluster[] {
+  const observed = observe(evidence, specs)
+  const shared = observed.filter((item) => isBoard(item.pattern))
+  const air = observed.filter((item) => isAir(item.pattern))
+  const common = commonPatterns(observed, definition)
+  const clusters: SymptomCluster[] = [...allZones(observed, air, common)]
+  for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, definition))
+  for (const section of ['fluxer', 'transport', 'pot'] as const) {
+    const items = observed.filter((item) => item.spec.section === section && !isBoard(item.pattern)).map((item) => toItem(item, true))
+    if (items.some(isSymptom)) clusters.push({ key: section, section, items, neighbours: 'not-observable' })
+  }
+  return withBoards(clusters, shared, observed, definition).sort((a, b) => order(a) - order(b))
+}
+
+function order(cluster: SymptomCluster): number {
+  return CLUSTER_ORDER.indexOf(cluster.zone === undefined ? cluster.key : 'zone') * 100 + (cluster.zone ?? 0)
+}
+
+function isBoard(pattern: string): boolean {
+  return pattern.startsWith('board.')
+}
+
+function isAir(pattern: string): boolean {
+  return pattern === 'preheat.common-movement' || pattern.startsWith('exhaust.') || pattern.startsWith('ambient.')
+}
+
+function observe(evidence: readonly FeatureEvidence[], specs: readonly DiagnosisSpec[]): Observed[] {
+  const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
+  const observed: Observed[] = []
+  for (const item of evidence) {
+    const spec = specOf.get(item.feature)
+    if (spec === undefined || item.status === 'learning' || item.status === 'not-observable') continue
+    const forTheWorse = spec.suspicious === 'both' || spec.suspicious === item.status
+    observed.push({ spec, evidence: item, state: forTheWorse ? item.status : 'quiet', pattern: featureParts(item.feature).pattern })
+  }
+  return observed.sort((a, b) => (a.spec.feature < b.spec.feature ? -1 : 1))
+}
+
+function toItem({ spec, evidence, state }: Observed, own: boolean): ClusterItem {
+  return { feature: spec.feature, mechanism: spec.mechanism, evidence, state, own: own && !explainsOnly(spec.feature) }
+}
+
+/** The hall's temperature explains what a zone does; by itself it is nothing to mend. */
+function explainsOnly(feature: string): boolean {
+  return feature.startsWith('ambient.')
+}
+
+function isSymptom(item: ClusterItem): boolean {
+  return item.own && item.state !== 'quiet'
+}
+
+function zonesOf(observed: readonly Observed[]): number[] {
+  return [...new Set(observed.flatMap(({ spec }) => (spec.zone === undefined ? [] : [spec.zone])))].sort((a, b) => a - b)
+}
+
+/** Patterns that moved one way in every zone that can be seen (two at least), where air or load can do that. */
+function commonPatterns(observed: readonly Observed[], definition: LineDefinition): Map<string, 'up' | 'down'> {
+  const byPattern = new Map<string, Observed[]>()
+  for (const item of observed) if (item.spec.zone !== undefined) byPattern.set(item.pattern, [...(byPattern.get(item.pattern) ?? []), item])
+  const common = new Map<string, 'up' | 'down'>()
+  for (const [pattern, items] of byPattern) {
+    const state = items[0]!.state
+    if (items.length < 2 || state === 'quiet' || items.some((item) => item.state !== state)) continue
+    const feature = items[0]!.spec.feature
+    const airDoes = (['ambient-or-exhaust', 'board-load'] as const).some((cause) => expectedStrength(expectedMoves(cause, feature, definition), state) >= 1)
+    if (airDoes) common.set(pattern, state)
+  }
+  return common
+}
+
+function allZones(observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>): SymptomCluster[] {
+  // One zone speaks for all: the one that moved most, as the others say the same.
+  const spoken = [...common.keys()].map((pattern) => {
+    const items = observed.filter((item) => item.pattern === pattern)
+    return items.reduce((most, item) => (Math.abs(item.evidence.shiftSigma) > Math.abs(most.evidence.shiftSigma) ? item : most))
+  })
+  const items = [...spoken, ...air].map((item) => toItem(item, true))
+  return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved' }] : []
+}
+
+function oneZone(zone: number, observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, definition: LineDefinition): SymptomCluster[] {
+  const inZone = observed.filter((item) => item.spec.zone === zone)
+  const hasOwn = (part: string): boolean => inZone.some((item) => item.pattern.endsWith(`.${part}-own`))
+  const items = inZone
+    // The part of a movement that the zone does not share with the others says more than the whole of it.
+    .filter(({ pattern }) => !(pattern.endsWith('.temperature.slow') && hasOwn('slow')) && !(pattern.endsWith('.temperature.fast') && hasOwn('fast')))
+    .filter(({ pattern }) => !common.has(pattern))
+    .map((item) => toItem(item, true))
+  const symptoms = items.filter(isSymptom)
+  if (symptoms.length === 0) return []
+  const specific = symptoms.some(({ feature, state }) => expectedStrength(expectedMoves('ambient-or-exhaust', feature, definition), state as 'up' | 'down') === 0)
+  // Air that moved speaks only of symptoms that air can make; a coated thermocouple in a draughty week stays one.
+  const airItems = air.filter((item) => item.state === 'quiet' || !specific).map((item) => toItem(item, false))
+  return [{ key: `zone-${zone}`, section: 'preheat', zone, items: [...items, ...airItems], neighbours: neighboursOf(zone, symptoms, observed) }]
+}
+
+function neighboursOf(zone: number, symptoms: readonly ClusterItem[], observed: readonly Observed[]): SymptomCluster['neighbours'] {
+  let seen = false
+  for (const { feature, state } of symptoms) {
+    const { pattern } = featureParts(feature)
+    const others = observed.filter((item) => item.pattern === pattern && item.spec.zone !== zone)
+    if (others.length === 0) continue
+    seen = true
+    if (others.some((item) => item.state === state)) return 'moved'
+  }
+  return seen ? 'quiet' : 'not-observable'
+}
+
+/** Hands the boards' own evidence to the cases it can belong to; what belongs to none becomes a case of its own. */
+function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observed[], observed: readonly Observed[], definition: LineDefinition): SymptomCluster[] {
+  const placed = new Set<string>()
+  const widened = clusters.map((cluster): SymptomCluster => {
+    const items = shared.filter((item) => {
+      if (!belongsTo(item, cluster, definition)) return false
+      placed.add(item.spec.feature)
+      return true
+    })
+    return { ...cluster, items: [...cluster.items, ...items.map((item) => toItem(item, false))] }
+  })
+  const left = [...shared, ...observed.filter((item) => item.spec.section === 'line' && !isBoard(item.pattern) && !isAir(item.pattern))]
+    .filter((item) => item.state === 'quiet' || !placed.has(item.spec.feature))
+    .map((item) => toItem(item, true))
+  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: left, neighbours: 'not-observable' })
+  return widened
+}
+
+const BOARD_FAULTS = {
+  fluxer: ['clogged-nozzle', 'misoriented-nozzle', 'leaking-seal', 'saturated-filter', 'bad-flux-hose', 'dosing-off', 'stroke-too-wide'],
+  preheat: ['clogged-blower', 'coated-emitter', 'blocked-vents', 'coated-thermocouple', 'ageing-element'],
+  transport: ['dirty-rails', 'dirty-chain', 'dry-chain', 'sticky-grease', 'residue-on-fingers', 'worn-sprocket', 'worn-bearing', 'worn-drive'],
+  pot: ['low-level', 'dross-at-intake', 'drifting-pot-probe', 'ageing-element'],
+} as const
+
+function belongsTo(item: Observed, cluster: SymptomCluster, definition: LineDefinition): boolean {
+  if (cluster.key === 'all-zones' || cluster.section === 'line') return false
+  if (item.state === 'quiet') return true
+  const faults = BOARD_FAULTS[cluster.section]
+  return faults.some((fault) => expectedStrength(expectedMoves(fault, item.spec.feature, definition), item.state as 'up' | 'down') >= 1)
+}

@@ -1,0 +1,159 @@
+import type { BenignId, FaultId } from '../causes.js'
+import type { CellCondition, CellEffect, EffectCode, MatrixColumn } from './fault-table.js'
+
+/** Which cells of the matrix a feature shows. */
+export interface SymptomSource {
+  /** Feature id with `<n>` for the zone and `<kind>` for a kind of defect. */
+  readonly pattern: string
+  /** Channels the feature is made from; the first is the one to ask for. */
+  readonly channels: readonly string[]
+  readonly column: MatrixColumn
+  /** Codes looked for, the first that the cell holds counts; a part is looked for exactly. */
+  readonly codes: readonly { readonly code: EffectCode; readonly part?: string }[]
+  /** True where the feature falls when the effect grows, e.g. the time a pressure is held. */
+  readonly inverted?: boolean
+}
+
+type Wanted = SymptomSource['codes'][number]
+
+/** `M`, or `P@loop`: a code and the part of the channel. */
+function wanted(list: string): Wanted[] {
+  return list.split(' ').map((word) => {
+    const [code, part] = word.split('@')
+    return part === undefined ? { code: code as EffectCode } : { code: code as EffectCode, part }
+  })
+}
+
+function source(pattern: string, column: MatrixColumn, codes: string, channels: string | readonly string[], inverted = false): SymptomSource {
+  return { pattern, channels: typeof channels === 'string' ? [channels] : channels, column, codes: wanted(codes), ...(inverted ? { inverted } : {}) }
+}
+
+const ZONE = 'preheat.zone-<n>.'
+const ZONE_T = `${ZONE}temperature`
+
+/**
+ * Feature by feature, where its symptom stands in the matrix. A mean falls back on the slow trend of the same channel:
+ * where the matrix gives a trend alone, the level it leads to is what a chart of means sees.
+ */
+export const SYMPTOM_SOURCES: readonly SymptomSource[] = [
+  source(`${ZONE_T}.offset`, 'Tz', 'M M@saturated', ZONE_T),
+  source(`${ZONE_T}.fast`, 'Tz', 'HF', ZONE_T),
+  source(`${ZONE_T}.fast-own`, 'Tz', 'HF', ZONE_T),
+  source(`${ZONE_T}.slow`, 'Tz', 'LF', ZONE_T),
+  source(`${ZONE_T}.slow-own`, 'Tz', 'LF', ZONE_T),
+  source('preheat.common-movement', 'Tz', 'X', ZONE_T),
+  source(`${ZONE}warm-up-time`, 'Tz', 'R@warm-up', ZONE_T),
+  source(`${ZONE}warm-up-overshoot`, 'Tz', 'overshoot', ZONE_T),
+  source(`${ZONE}step-response`, 'Tz', 'R', [ZONE_T, `${ZONE}setpoint`]),
+  source(`${ZONE}step-overshoot`, 'Tz', 'overshoot', [ZONE_T, `${ZONE}setpoint`]),
+  source(`${ZONE}duty.effort`, 'Uz', 'M', `${ZONE}duty`),
+  source(`${ZONE}duty.spread`, 'Uz', 'V', `${ZONE}duty`),
+  source(`${ZONE}blower-current.mean`, 'Ib', 'M@current', `${ZONE}blower-current`),
+  source(`${ZONE}blower-current.spread`, 'Ib', 'V', `${ZONE}blower-current`),
+  source('conveyor.speed.offset', 'v', 'M', 'conveyor.speed'),
+  source('conveyor.speed.spread', 'v', 'V', 'conveyor.speed'),
+  source('conveyor.speed-sd.spread', 'v', 'V', ['conveyor.speed-sd', 'conveyor.speed']),
+  source('conveyor.speed-range.spread', 'v', 'V', ['conveyor.speed-max', 'conveyor.speed-min', 'conveyor.speed']),
+  source('conveyor.speed.jumps', 'v', 'J J@cold', 'conveyor.speed'),
+  source('conveyor.speed.turn-line', 'v', 'P@turn', 'conveyor.speed'),
+  source('conveyor.speed.tooth-line', 'v', 'P@tooth', 'conveyor.speed'),
+  source('conveyor.speed.loop-line', 'v', 'P@loop', 'conveyor.speed'),
+  source('conveyor.speed.finger-line', 'v', 'P@finger', 'conveyor.speed'),
+  source('conveyor.current.warm', 'Im', 'M T', 'conveyor.current'),
+  source('conveyor.current.cold', 'Im', 'M@cold M T', 'conveyor.current'),
+  source('conveyor.current.spread', 'Im', 'V', 'conveyor.current'),
+  source('pot.level.offset', 'L', 'M', 'pot.level'),
+  source('pot.level.slope', 'L', 'T', 'pot.level'),
+  source('pot.temperature.offset', 'Tp', 'M M@saturated', 'pot.temperature'),
+  source('pot.temperature.spread', 'Tp', 'V', 'pot.temperature'),
+  source('pot.duty.effort', 'Up', 'M', 'pot.duty'),
+  source('pot.wave.height-for-speed', 'hw', 'M', ['pot.wave-height', 'pot.pump-speed']),
+  source('pot.wave.speed-for-height', 'np', 'M', ['pot.pump-speed', 'pot.wave-height']),
+  source('pot.wave-height.spread', 'hw', 'V V@drawing', 'pot.wave-height'),
+  source('fluxer.flow.mean', 'Qf', 'M', 'fluxer.flow'),
+  source('fluxer.flow.spread', 'Qf', 'V', 'fluxer.flow'),
+  source('fluxer.flow-for-pressure', 'Qf', 'X', ['fluxer.pressure', 'fluxer.flow']),
+  source('fluxer.pressure.mean', 'Pf', 'M', 'fluxer.pressure'),
+  source('fluxer.pressure.spread', 'Pf', 'V', 'fluxer.pressure'),
+  source('fluxer.pressure.hold', 'Pf', 'decay', 'fluxer.pressure', true),
+  source('fluxer.flow.stroke-line', 'Qf', 'P@stroke', 'fluxer.flow'),
+  source('fluxer.flux-per-board', 'Cf', 'M', ['fluxer.flow', 'board.count']),
+  source('board.topside-temperature.mean', 'Tb', 'M M@saturated', 'board.topside-temperature'),
+  source('board.topside-temperature.spread', 'Tb', 'V', 'board.topside-temperature'),
+  source('board.defects.<kind>.count', 'D', 'M', 'board.defects.<kind>'),
+  source('exhaust.pressure.mean', 'Tz', 'X@exhaust', 'exhaust.pressure'),
+  source('ambient.temperature.mean', 'Tz', 'X@ambient', 'ambient.temperature'),
+]
+
+/** An effect the matrix does not spell out for a feature, or one that the feature sees otherwise than its channel. */
+export interface Supplement {
+  readonly cause: FaultId | BenignId
+  readonly pattern: string
+  readonly effects: readonly CellEffect[]
+  readonly evidence: 'CP' | 'SIM' | 'ASM'
+  readonly why: string
+}
+
+function extra(cause: FaultId | BenignId, pattern: string, direction: CellEffect['direction'], strength: number, evidence: Supplement['evidence'], why: string, when?: CellCondition): Supplement {
+  return { cause, pattern, effects: strength === 0 ? [] : [{ code: 'M', direction, strength, ...(when === undefined ? {} : { when }) }], evidence, why }
+}
+
+/** Supplements take the place of the matrix for their cause and feature. */
+export const SUPPLEMENTS: readonly Supplement[] = [
+  extra('clogged-blower', `${ZONE}warm-up-time`, 'up', 0.5, 'SIM', 'model: 760 s clean, 800 s at 0.6 and 854 s at 0.4 of the air flow'),
+  extra('coated-emitter', `${ZONE}warm-up-time`, 'up', 0.5, 'CP', 'only when severe'),
+  extra('blocked-vents', `${ZONE}warm-up-time`, 'up', 0.5, 'CP', 'only when severe, outlet holes'),
+  extra('ambient-or-exhaust', `${ZONE}warm-up-time`, 'either', 2, 'CP', 'more air drawn or a cold hall makes every zone slower, less air makes it faster'),
+  extra('coated-emitter', `${ZONE_T}.offset`, 'down', 0.5, 'CP', 'no effect until the duty limit'),
+  extra('blocked-vents', `${ZONE_T}.offset`, 'up', 0.5, 'CP', 'only a zone with a low set-point stands above it, at no duty'),
+  extra('ageing-element', `${ZONE_T}.offset`, 'down', 1, 'CP', 'only when the duty is at its limit'),
+  extra('ageing-element', 'pot.temperature.offset', 'down', 1, 'CP', 'only when the duty is at its limit'),
+  extra('ageing-element', 'board.topside-temperature.mean', 'down', 0.5, 'CP', 'only when saturated'),
+  extra('ageing-element', `${ZONE}step-response`, 'up', 1, 'ASM', 'a weak element saturates during a step'),
+  extra('ambient-or-exhaust', `${ZONE_T}.slow-own`, 'up', 0, 'CP', 'all zones move together, so nothing is left of it in one'),
+  extra('board-load', `${ZONE_T}.slow-own`, 'up', 0.5, 'ASM', 'zones answer to the load with unequal strength'),
+  extra('idle', `${ZONE_T}.slow-own`, 'down', 0, 'CP', 'all zones go quiet together'),
+  extra('ambient-or-exhaust', 'preheat.common-movement', 'up', 3, 'CP', 'one sign in all zones, correlated above 0.5'),
+  extra('board-load', 'preheat.common-movement', 'up', 2, 'CP', 'the slow part follows the board count in all zones'),
+  extra('idle', 'preheat.common-movement', 'down', 1, 'CP', 'no boards, no common swing'),
+  extra('ambient-or-exhaust', `${ZONE}duty.spread`, 'up', 2, 'SIM', 'model: sd of duty 0.040 clean, 0.084 with a 15 % draught'),
+  extra('ambient-or-exhaust', 'exhaust.pressure.mean', 'either', 3, 'CP', 'a step or day rhythm of the house exhaust'),
+  extra('saturated-filter', 'exhaust.pressure.mean', 'either', 2, 'CP', 'filter differential up, exhaust static down, over weeks'),
+  extra('blocked-vents', 'exhaust.pressure.mean', 'either', 0.5, 'ASM', 'one zone of several'),
+  extra('ambient-or-exhaust', 'ambient.temperature.mean', 'either', 3, 'CP', 'hall temperature, door, season'),
+  extra('coated-thermocouple', 'preheat.common-movement', 'up', 0, 'CP', 'neighbours are unchanged'),
+  extra('clogged-nozzle', 'fluxer.flow-for-pressure', 'down', 3, 'CP', 'orifice law, either feed: the area is smaller (20 % less area = 20 % less flow or 1.56 times the pressure)'),
+  extra('bad-flux-hose', 'fluxer.flow-for-pressure', 'down', 1, 'ASM', 'with the pressure taken before the hose; none with it at the head'),
+  extra('leaking-seal', 'fluxer.flow-for-pressure', 'up', 1, 'ASM', 'with the meter before the leak'),
+  extra('low-level', 'pot.wave-height.spread', 'up', 1, 'CP', 'only when the intake draws dross or air'),
+]
+
+/** A feature id in parts: its pattern, and the zone or kind of defect in it. */
+export interface FeatureParts {
+  readonly pattern: string
+  readonly zone?: number
+  readonly defectKind?: string
+}
+
+/** Takes a feature id apart, e.g. `preheat.zone-2.duty.effort` into its pattern and zone 2. */
+export function featureParts(feature: string): FeatureParts {
+  const zone = /^preheat\.zone-([1-9]\d?)\./.exec(feature)
+  if (zone !== null) return { pattern: feature.replace(/zone-\d+/, 'zone-<n>'), zone: Number(zone[1]) }
+  const defect = /^board\.defects\.([^.]+)\.count$/.exec(feature)
+  if (defect !== null) return { pattern: 'board.defects.<kind>.count', defectKind: defectKindOf(defect[1]!) }
+  return { pattern: feature }
+}
+
+/** The matrix's word for a site's kind of defect; `other` where it has none. */
+function defectKindOf(word: string): string {
+  const kinds: readonly (readonly [RegExp, string])[] = [
+    [/skip|no-solder|unsoldered/, 'skips'],
+    [/bridg|short/, 'bridges'],
+    [/hole|fill/, 'hole-fill'],
+    [/residue|spot/, 'residue'],
+    [/ball/, 'balls'],
+    [/icicle|spike/, 'icicles'],
+    [/inclusion/, 'inclusions'],
+  ]
+  return kinds.find(([expression]) => expression.test(word))?.[1] ?? 'other'
+}

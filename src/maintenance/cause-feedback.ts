@@ -1,0 +1,28 @@
+import type { Suggestion, SuggestionReply } from './suggestion.js'
+
+/** How often people found what a suggestion said, and which features had moved then. Plain data. */
+export interface CauseFeedback {
+  confirmed: number
+  somethingElse: number
+  nothingFound: number
+  /** Of the confirmed cases, by feature pattern: how often it had moved up, down, or should have and had not. */
+  features: Record<string, { up: number; down: number; quiet: number }>
+}
+
+/** Notes what was found for the leading cause of a suggestion; the record is changed in place. */
+export function addFeedback(feedback: Record<string, CauseFeedback>, suggestion: Suggestion, found: NonNullable<SuggestionReply['found']>): void {
+  const lead = suggestion.causes[0]
+  if (lead === undefined || lead.kind !== 'fault') return
+  const counts = (feedback[lead.cause] ??= { confirmed: 0, somethingElse: 0, nothingFound: 0, features: {} })
+  if (found === 'something-else') counts.somethingElse += 1
+  if (found === 'nothing-found') counts.nothingFound += 1
+  if (found !== 'confirmed') return
+  counts.confirmed += 1
+  for (const { feature, key } of suggestion.evidence) {
+    const way = key === 'evidence.up' ? 'up' : key === 'evidence.down' ? 'down' : key === 'evidence.quiet' ? 'quiet' : undefined
+    if (way === undefined) continue
+    const pattern = feature.replace(/zone-\d+/, 'zone-<n>')
+    const seen = (counts.features[pattern] ??= { up: 0, down: 0, quiet: 0 })
+    seen[way] += 1
+  }
+}

@@ -1,0 +1,321 @@
+import type { Diagnosis } from '../line/diagnosis.js'
+import type { LineStateName } from '../line/feature-value.js'
+import type { LineDefinition } from '../line/line-definition.js'
+import { addFeedback, type CauseFeedback } from './cause-feedback.js'
+import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
+import { suggestionId } from './suggestion-id.js'
+import { changedMaterially, isConfirmed, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
+import { afterReply, isActive, refusalOf, withStatus, type ReplyAnswer } from './suggestion-replies.js'
+import { cautionsFor, isWork, workForCauses, workItem } from './work-catalogue.js'
+
+const HOUR_MS = 3_600_000
+/** Diagnoses come every ten minutes; a longer gap is a stop of the data and counts as this much. */
+const GAP_MS_MAX = 20 * 60_000
+/** A suspicion that is away longer than this starts anew. */
+const WATCH_PAUSE_MS = 0.75 * HOUR_MS
+/** Production time without its symptoms after which a suggestion is withdrawn. [ASM] */
+const QUIET_MS_TO_WITHDRAW = 8 * HOUR_MS
+/** Production time without symptoms after which a closed case is forgotten and may be raised anew. [ASM] */
+const QUIET_MS_TO_FORGET = 4 * HOUR_MS
+/** Work done: its effect shows after the run-in and some windows; what still stands then may be raised anew. [ASM] */
+const HOLD_AFTER_DONE_MS = 8 * HOUR_MS
+/** A closed case is raised anew when its strongest symptom has grown so much. [ASM] */
+const SEVERITY_STEP = 1.6
+/** People are told of a change at most so often, unless another cause leads. */
+const UPDATE_EVERY_MS = HOUR_MS
+const CLOSED_KEPT = 100
+
+interface DeskItem {
+  suggestion: Suggestion
+  /** Production time without symptoms, ms. */
+  quietMs: number
+  emittedMs: number
+  worksDone: string[]
+}
+
+/** A closed case that must not be raised again for the same trouble. */
+interface ClosedCase {
+  readonly features: readonly string[]
+  readonly cause: string
+  readonly zone?: number
+  readonly status: Suggestion['status']
+  readonly sigma: number
+  quietMs: number
+  /** Production time since it was closed, ms. */
+  stoodMs: number
+}
+
+interface DeskState {
+  version: 1
+  lastMs: number
+  items: DeskItem[]
+  closed: ClosedCase[]
+  watches: Record<string, Watch>
+  feedback: Record<string, CauseFeedback>
+}
+
+export interface DeskContext {
+  readonly timeMs: number
+  readonly state: LineStateName
+  readonly recipe: string
+}
+
+export type EmitSuggestion = (suggestion: Suggestion) => void
+
+/** Decides what reaches a person, and keeps what people answer. State is plain data, changed in place. */
+export interface SuggestionDesk {
+  /** Takes the diagnoses of one moment; may raise, update, wake or withdraw suggestions. */
+  consider(diagnoses: readonly Diagnosis[], context: DeskContext, emit: EmitSuggestion): void
+  reply(reply: SuggestionReply, timeMs: number, emit: EmitSuggestion): ReplyAnswer
+  /** Takes work that was done; closes the suggestion it answers once no follow-up is missing. */
+  record(record: WorkRecord, timeMs: number, emit: EmitSuggestion): void
+  /** Suggestions that wait for somebody: open, taken or put off. */
+  open(): readonly Suggestion[]
+  /** What people found, by cause: for learning the site's own likelihoods. */
+  feedback(): Readonly<Record<string, CauseFeedback>>
+  snapshot(): unknown
+}
+
+/**
+ * The desk of one line.
+ *
+ * @param snapshot what `snapshot()` gave, after a JSON round trip or not; absent for a new line
+ * @throws Error if the snapshot is of another version
+ */
+export function createSuggestionDesk(definition: LineDefinition, snapshot?: unknown): SuggestionDesk {
+  return new Desk(definition, restore(definition, snapshot))
+}
+
+function restore(definition: LineDefinition, snapshot: unknown): DeskState {
+  if (snapshot === undefined) return { version: 1, lastMs: 0, items: [], closed: [], watches: {}, feedback: {} }
+  const state = snapshot as DeskState
+  if (state.version !== 1) throw new Error(`suggestion desk of line "${definition.line}": snapshot version ${String(state.version)}; expected 1`)
+  return copyOf(state)
+}
+
+function copyOf(state: DeskState): DeskState {
+  return JSON.parse(JSON.stringify(state)) as DeskState
+}
+
+class Desk implements SuggestionDesk {
+  constructor(
+    private readonly definition: LineDefinition,
+    private readonly state: DeskState,
+  ) {}
+
+  open(): readonly Suggestion[] {
+    return this.state.items.filter((item) => isActive(item.suggestion)).map((item) => item.suggestion)
+  }
+
+  feedback(): Readonly<Record<string, CauseFeedback>> {
+    return this.state.feedback
+  }
+
+  snapshot(): unknown {
+    return copyOf(this.state)
+  }
+
+  consider(diagnoses: readonly Diagnosis[], context: DeskContext, emit: EmitSuggestion): void {
+    const { timeMs } = context
+    const passedMs = this.state.lastMs === 0 ? 0 : Math.min(GAP_MS_MAX, Math.max(0, timeMs - this.state.lastMs))
+    this.state.lastMs = timeMs
+    this.wake(timeMs, emit)
+    // Warm-up, changeover, idle and run-in explain themselves; nothing seen in them is blamed on dirt.
+    if (context.state !== 'production') return
+    const pending = diagnoses.filter((diagnosis) => verdictOf(diagnosis).kind !== 'nothing')
+    this.pass(pending, passedMs, timeMs, emit)
+    const seen = new Set<string>()
+    for (const diagnosis of pending) this.take(diagnosis, passedMs, timeMs, seen, emit)
+    for (const [key, watch] of Object.entries(this.state.watches)) {
+      if (!seen.has(key) && timeMs - watch.lastMs > WATCH_PAUSE_MS) delete this.state.watches[key]
+    }
+  }
+
+  /** Put-off time over: the suggestion is open again. */
+  private wake(timeMs: number, emit: EmitSuggestion): void {
+    for (const item of this.state.items) {
+      const untilMs = item.suggestion.history.at(-1)?.untilMs
+      if (item.suggestion.status === 'put-off' && untilMs !== undefined && timeMs >= untilMs) this.change(item, withStatus(item.suggestion, 'open', timeMs, { reason: 'put-off-over' }), timeMs, emit)
+    }
+  }
+
+  /** Lets time pass over open suggestions and closed cases whose symptoms are gone or stand. */
+  private pass(pending: readonly Diagnosis[], passedMs: number, timeMs: number, emit: EmitSuggestion): void {
+    for (const item of this.state.items) {
+      if (!isActive(item.suggestion)) continue
+      item.quietMs = pending.some((diagnosis) => isSameCase(diagnosis, item.suggestion)) ? 0 : item.quietMs + passedMs
+      // What a person has taken stays with the person.
+      if (item.quietMs >= QUIET_MS_TO_WITHDRAW && item.suggestion.status !== 'taken') {
+        this.close(item, withStatus(item.suggestion, 'withdrawn', timeMs, { reason: 'symptoms-gone' }), timeMs, emit)
+      }
+    }
+    for (const closed of this.state.closed) {
+      closed.stoodMs += passedMs
+      closed.quietMs = pending.some((diagnosis) => isSameCase(diagnosis, closed)) ? 0 : closed.quietMs + passedMs
+    }
+    this.state.closed = this.state.closed.filter((closed) => closed.quietMs < QUIET_MS_TO_FORGET)
+  }
+
+  private take(diagnosis: Diagnosis, passedMs: number, timeMs: number, seen: Set<string>, emit: EmitSuggestion): void {
+    const active = this.state.items.find((item) => isActive(item.suggestion) && isSameCase(diagnosis, item.suggestion))
+    if (active !== undefined) {
+      this.update(active, diagnosis, timeMs, emit)
+      return
+    }
+    const verdict = verdictOf(diagnosis)
+    if (verdict.kind === 'nothing' || this.isHeldBack(diagnosis)) return
+    // The watch is on the place, not on the cause: while causes change places in the lead, the trouble is the same.
+    const key = `${diagnosis.causes[0]!.section} ${verdict.zone ?? ''} ${verdict.kind}`
+    seen.add(key)
+    const watch = this.watchOf(key, diagnosis, passedMs, timeMs)
+    if (!isConfirmed(diagnosis, verdict.kind, watch, this.definition)) return
+    delete this.state.watches[key]
+    const lead = diagnosis.causes[0]!
+    const id = suggestionId(this.definition.line, lead.cause, lead.zone, timeMs)
+    if (this.state.items.some((item) => item.suggestion.id === id)) return
+    const suggestion = this.compose(diagnosis, id, timeMs)
+    this.state.items.push({ suggestion, quietMs: 0, emittedMs: timeMs, worksDone: [] })
+    emit(suggestion)
+  }
+
+  private watchOf(key: string, diagnosis: Diagnosis, passedMs: number, timeMs: number): Watch {
+    const known = this.state.watches[key]
+    if (known !== undefined) {
+      if (timeMs > known.lastMs) known.stoodMs += passedMs
+      known.lastMs = timeMs
+      for (const { feature, windows } of symptomsOf(diagnosis)) known.windowsAtFirst[feature] ??= windows
+      return known
+    }
+    const windowsAtFirst = Object.fromEntries(symptomsOf(diagnosis).map(({ feature, windows }) => [feature, windows]))
+    return (this.state.watches[key] = { firstMs: timeMs, lastMs: timeMs, stoodMs: 0, windowsAtFirst })
+  }
+
+  /** Closed cases are raised again only after their symptoms were gone, or grew by a step, or outlasted the work. */
+  private isHeldBack(diagnosis: Diagnosis): boolean {
+    const sigma = Math.abs(symptomsOf(diagnosis)[0]?.shiftSigma ?? 0)
+    return this.state.closed.some((closed) => {
+      if (!isSameCase(diagnosis, closed)) return false
+      if (closed.status === 'done') return closed.stoodMs < HOLD_AFTER_DONE_MS
+      return closed.status === 'declined' || sigma < closed.sigma * SEVERITY_STEP
+    })
+  }
+
+  private update(item: DeskItem, diagnosis: Diagnosis, timeMs: number, emit: EmitSuggestion): void {
+    const { suggestion } = item
+    // What somebody has taken in hand or put off is left as they know it.
+    if (suggestion.status !== 'open') return
+    const next: Suggestion = { ...this.compose(diagnosis, suggestion.id, timeMs), raisedMs: suggestion.raisedMs, onsetMs: Math.min(suggestion.onsetMs, diagnosis.onsetMs), status: suggestion.status, statusMs: suggestion.statusMs, history: suggestion.history }
+    const otherLead = next.causes[0]?.cause !== suggestion.causes[0]?.cause
+    if (!changedMaterially(suggestion, next) || (!otherLead && timeMs - item.emittedMs < UPDATE_EVERY_MS)) return
+    // Two causes that change places at every look are no news.
+    if (otherLead && timeMs - item.emittedMs < UPDATE_EVERY_MS / 2) return
+    this.change(item, next, timeMs, emit)
+  }
+
+  private compose(diagnosis: Diagnosis, id: string, timeMs: number): Suggestion {
+    const lead = diagnosis.causes[0]!
+    const work = workForCauses(diagnosis.causes)
+    return {
+      id,
+      line: this.definition.line,
+      raisedMs: timeMs,
+      section: lead.section,
+      ...(lead.zone === undefined ? {} : { zone: lead.zone }),
+      causes: diagnosis.causes,
+      evidence: diagnosis.evidence,
+      checkFirst: diagnosis.checkFirst,
+      work,
+      cautions: cautionsFor(work, diagnosis.checkFirst.check),
+      onsetMs: diagnosis.onsetMs,
+      abstains: diagnosis.abstains,
+      urgency: urgencyOf(diagnosis, this.definition),
+      invisible: diagnosis.invisible,
+      ...(diagnosis.channelThatWouldTell === undefined ? {} : { channelThatWouldTell: diagnosis.channelThatWouldTell }),
+      features: diagnosis.features,
+      status: 'open',
+      statusMs: timeMs,
+      history: [{ timeMs, status: 'open' }],
+    }
+  }
+
+  reply(reply: SuggestionReply, timeMs: number, emit: EmitSuggestion): ReplyAnswer {
+    const item = this.state.items.find((candidate) => candidate.suggestion.id === reply.suggestion)
+    if (item === undefined) return { kind: 'refused', reason: 'unknown-suggestion' }
+    const refusal = refusalOf(item.suggestion, reply, timeMs)
+    if (refusal !== undefined) return { kind: 'refused', reason: refusal }
+    // A washed chain without lubricant must not be called done.
+    if (reply.action === 'done' && missingFollowUps(item).length > 0) return { kind: 'refused', reason: 'follow-up-missing' }
+    const next = afterReply(item.suggestion, reply, timeMs)
+    if (reply.action === 'done' && reply.found !== undefined) addFeedback(this.state.feedback, item.suggestion, reply.found)
+    if (reply.action === 'decline' && reply.reason === 'checked-and-clean') addFeedback(this.state.feedback, item.suggestion, 'nothing-found')
+    if (isActive(next)) this.change(item, next, timeMs, emit)
+    else this.close(item, next, timeMs, emit)
+    return { kind: 'accepted' }
+  }
+
+  record(record: WorkRecord, timeMs: number, emit: EmitSuggestion): void {
+    for (const item of this.state.items) {
+      if (!isActive(item.suggestion) || !answers(record, item.suggestion)) continue
+      item.worksDone.push(record.work)
+      const by = record.by === undefined ? {} : { by: record.by }
+      if (missingFollowUps(item).length > 0) {
+        if (item.suggestion.status !== 'taken') this.change(item, withStatus(item.suggestion, 'taken', timeMs, { reason: 'work-begun', ...by }), timeMs, emit)
+        continue
+      }
+      const found = foundBy(record)
+      if (found !== undefined) addFeedback(this.state.feedback, item.suggestion, found)
+      this.close(item, withStatus(item.suggestion, 'done', timeMs, { reason: 'recorded', ...by }), timeMs, emit)
+    }
+  }
+
+  private change(item: DeskItem, next: Suggestion, timeMs: number, emit: EmitSuggestion): void {
+    item.suggestion = next
+    item.emittedMs = timeMs
+    emit(next)
+  }
+
+  private close(item: DeskItem, next: Suggestion, timeMs: number, emit: EmitSuggestion): void {
+    this.change(item, next, timeMs, emit)
+    const lead = next.causes[0]!
+    const sigma = next.evidence.reduce((most, evidence) => Math.max(most, Math.abs(Number(evidence.values['shiftSigma'] ?? 0))), 0)
+    this.state.closed.push({ features: next.features, cause: lead.cause, ...(lead.zone === undefined ? {} : { zone: lead.zone }), status: next.status, sigma, quietMs: 0, stoodMs: 0 })
+    const closedItems = this.state.items.filter((other) => !isActive(other.suggestion))
+    const dropped = new Set(closedItems.slice(0, Math.max(0, closedItems.length - CLOSED_KEPT)))
+    this.state.items = this.state.items.filter((other) => !dropped.has(other))
+  }
+}
+
+/** Jobs that were recorded and whose follow-up was not recorded after them. */
+function missingFollowUps(item: DeskItem): string[] {
+  return item.worksDone.filter((id, index) => {
+    const next = isWork(id) ? workItem(id).followedBy : undefined
+    return next !== undefined && !item.worksDone.slice(index + 1).includes(next)
+  })
+}
+
+/** What a finding of 0 (clean) to 4 (blocked) says of the suggestion; a trace of dirt says nothing either way. */
+function foundBy({ finding }: WorkRecord): SuggestionReply['found'] {
+  if (finding === undefined || finding === 1) return undefined
+  return finding === 0 ? 'nothing-found' : 'confirmed'
+}
+
+/** A record answers the suggestion it names; one that names none, that of its place whose work it is. */
+function answers(record: WorkRecord, suggestion: Suggestion): boolean {
+  if (record.suggestion !== undefined) return record.suggestion === suggestion.id
+  return record.section === suggestion.section && record.zone === suggestion.zone && suggestion.work.includes(record.work)
+}
+
+interface CaseMark {
+  readonly features: readonly string[]
+  readonly causes?: Suggestion['causes']
+  readonly cause?: string
+  readonly zone?: number | undefined
+}
+
+/** The same trouble: a symptom in common, or the same cause in the same place. */
+function isSameCase(diagnosis: Diagnosis, mark: CaseMark): boolean {
+  if (diagnosis.features.some((feature) => mark.features.includes(feature))) return true
+  const lead = diagnosis.causes[0]
+  const known = mark.cause ?? mark.causes?.[0]?.cause
+  return lead !== undefined && lead.kind === 'fault' && lead.cause === known && lead.zone === mark.zone
+}

@@ -1,0 +1,140 @@
+import type { RankedCause } from '../line/causes.js'
+import type { Diagnosis, EvidenceItem } from '../line/diagnosis.js'
+import type { LineDefinition } from '../line/line-definition.js'
+import type { Suggestion } from './suggestion.js'
+
+const HOUR_MS = 3_600_000
+
+/** What a diagnosis rests on, in numbers the policy needs. */
+export interface SymptomStrength {
+  readonly feature: string
+  readonly mechanism: string
+  readonly shiftSigma: number
+  readonly shift: number
+  readonly centre: number
+  readonly windows: number
+  readonly trend: string
+}
+
+/** A suspicion on its way to a suggestion: plain data. */
+export interface Watch {
+  firstMs: number
+  lastMs: number
+  /** Production time over which it stood, ms. */
+  stoodMs: number
+  /** Windows each feature had when it was first seen. */
+  windowsAtFirst: Record<string, number>
+}
+
+/** Four sigmas are very strong, two and a half strong. [ASM] */
+const VERY_STRONG = 4
+const STRONG = 2.5
+/** One feature must stand in three windows, two independent ones in two. [CP: escalation step 4] */
+const WINDOWS_ONE_FEATURE = 3
+const WINDOWS_TWO_FEATURES = 2
+/** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
+const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
+const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
+/** What cannot be named must stand longer. [ASM] */
+const STOOD_MS_CANNOT_TELL = 6 * HOUR_MS
+/** Signals for each suggestion in the default budgets, 1 a week and 0.05 a week: what the windows above are meant for. */
+const BUDGET_RATIO = 20
+/** A fault with less weight than this against the benign and the unlisted is not suggested. [ASM] */
+const FAULT_WEIGHT_MIN = 0.5
+
+/** The moved features of a diagnosis, the strongest first. */
+export function symptomsOf(diagnosis: Diagnosis): SymptomStrength[] {
+  return diagnosis.evidence
+    .filter((item) => (item.key === 'evidence.up' || item.key === 'evidence.down') && diagnosis.features.includes(item.feature))
+    .map((item) => ({
+      feature: item.feature,
+      mechanism: String(item.values['mechanism'] ?? item.feature),
+      shiftSigma: numberOf(item, 'shiftSigma'),
+      shift: numberOf(item, 'shift'),
+      centre: numberOf(item, 'centre'),
+      windows: numberOf(item, 'windows'),
+      trend: String(item.values['trend'] ?? 'steady'),
+    }))
+    .sort((a, b) => Math.abs(b.shiftSigma) - Math.abs(a.shiftSigma) || (a.feature < b.feature ? -1 : 1))
+}
+
+function numberOf(item: EvidenceItem, name: string): number {
+  const value = item.values[name]
+  return typeof value === 'number' ? value : 0
+}
+
+/** What a diagnosis could be suggested as: the fault in the lead, a look at the section, or nothing. */
+export function verdictOf(diagnosis: Diagnosis): { readonly kind: 'fault' | 'cannot-tell'; readonly cause: string; readonly zone?: number } | { readonly kind: 'nothing' } {
+  const lead = diagnosis.causes[0]
+  if (lead === undefined || lead.kind === 'benign' || diagnosis.abstainReason === 'data-quality') return { kind: 'nothing' }
+  const zone = lead.zone === undefined ? {} : { zone: lead.zone }
+  if (lead.kind === 'none-of-these') {
+    const faults = weightOf(diagnosis.causes, 'fault')
+    // A change in a channel of the site's own says nothing of any section.
+    return lead.section === 'line' && faults < 0.1 ? { kind: 'nothing' } : { kind: 'cannot-tell', cause: lead.cause, ...zone }
+  }
+  return weightOf(diagnosis.causes, 'fault') < FAULT_WEIGHT_MIN ? { kind: 'nothing' } : { kind: 'fault', cause: lead.cause, ...zone }
+}
+
+function weightOf(causes: readonly RankedCause[], kind: RankedCause['kind']): number {
+  return causes.reduce((sum, cause) => (cause.kind === kind ? sum + cause.probability : sum), 0)
+}
+
+/**
+ * Whether a suspicion has stood long enough to interrupt a person: two independent features, or one over three windows;
+ * a very strong one needs a window less, a weak or unclear one a window more. Fading evidence never confirms.
+ */
+export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell', watch: Watch, definition: LineDefinition): boolean {
+  const standing = symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading')
+  const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
+  if (standing.length === 0) return false
+  if (kind === 'cannot-tell') return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
+  const mechanisms = new Set(standing.map((symptom) => symptom.mechanism))
+  const twoFeatures = mechanisms.size >= 2
+  const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1)
+  return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
+}
+
+/** At least one of the windows must have come after the suspicion arose: the signal itself is no confirmation. */
+function enoughWindows(standing: readonly SymptomStrength[], watch: Watch, needed: number): boolean {
+  return standing.some(({ feature, windows }) => windows >= Math.max(2, needed) && windows > (watch.windowsAtFirst[feature] ?? 0))
+}
+
+/** A tighter budget for suggestions than a twentieth of that for signals costs windows, a loose one saves one. */
+function budgetWindows({ budget }: LineDefinition): number {
+  const ratio = budget.falseSignalsPerWeek / budget.falseSuggestionsPerWeek
+  if (ratio > BUDGET_RATIO) return Math.min(6, Math.ceil(Math.log(ratio / BUDGET_RATIO) / Math.log(5)))
+  return ratio <= BUDGET_RATIO / 5 ? -1 : 0
+}
+
+/** Low level with the pump running draws dross and air; what grows fast or stands clearly is soon; the rest is planned. */
+export function urgencyOf(diagnosis: Diagnosis, definition: LineDefinition): Suggestion['urgency'] {
+  const lead = diagnosis.causes[0]!
+  if (lead.kind !== 'fault') return 'plan'
+  const symptoms = symptomsOf(diagnosis)
+  const level = symptoms.find((symptom) => symptom.feature === 'pot.level.offset')
+  const mayBeLow = lead.cause === 'low-level' || (lead.members ?? []).includes('low-level')
+  if (mayBeLow && level !== undefined && level.centre + level.shift <= definition.machine.pot.levelAlarmMm) return 'urgent'
+  const strongest = symptoms[0]
+  if (diagnosis.abstains || strongest === undefined) return 'plan'
+  return mayBeLow || Math.abs(strongest.shiftSigma) >= VERY_STRONG || strongest.trend === 'growing' ? 'soon' : 'plan'
+}
+
+const URGENCIES: readonly Suggestion['urgency'][] = ['plan', 'soon', 'urgent']
+
+/** A probability must move this far before people are told again. [ASM] */
+const MATERIAL = 0.15
+
+/** Whether a suggestion says something new to a person: another cause in the lead, other certainty, more urgency. */
+export function changedMaterially(before: Suggestion, after: Suggestion): boolean {
+  const lead = after.causes[0]
+  const known = before.causes[0]
+  if (lead?.cause !== known?.cause || before.abstains !== after.abstains) return true
+  if (URGENCIES.indexOf(after.urgency) > URGENCIES.indexOf(before.urgency)) return true
+  if (after.features.some((feature) => !before.features.includes(feature))) return true
+  return after.causes.some((cause) => {
+    const old = before.causes.find((other) => other.cause === cause.cause && other.zone === cause.zone)
+    return Math.abs(cause.probability - (old?.probability ?? 0)) >= MATERIAL
+  })
+}

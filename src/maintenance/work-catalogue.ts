@@ -1,0 +1,137 @@
+import { z } from 'zod'
+import type { CauseId, RankedCause } from '../line/causes.js'
+import { CHECKS } from '../line/diagnosis/checks.js'
+import type { Section } from '../line/feature-value.js'
+import { CAUTION_IDS, CHECK_CAUTIONS, WORK_ITEMS } from './work-catalogue-data-facts.js'
+
+/** Minutes from the shortest to the longest usual case. Common practice, no source. */
+export type MinutesRange = readonly [number, number]
+
+/** One job of the catalogue without its texts. */
+export interface WorkItem {
+  readonly id: string
+  readonly section: Exclude<Section, 'line'>
+  readonly kind: 'cleaning' | 'lubrication' | 'adjustment' | 'top-up' | 'repair' | 'sample'
+  /** Faults the job mends. */
+  readonly mends: readonly CauseId[]
+  readonly people: number
+  /** Only a licensed electrician may do it, or the part of it that is wired. */
+  readonly needsElectrician: boolean
+  readonly minutesByHand: MinutesRange
+  readonly minutesWithWasher?: MinutesRange
+  /** What it takes when the job has been left undone for long. */
+  readonly minutesWhenNeglected?: MinutesRange
+  /** Steps of isolation before the work, in order; ids of the isolation texts. */
+  readonly isolation: readonly IsolationStep[]
+  readonly cautions: readonly CautionId[]
+  /** Job that must follow at once: until it is recorded the work is half done and the line must not run. */
+  readonly followedBy?: string
+}
+
+export type CautionId = (typeof CAUTION_IDS)[number]
+/** D0 in order: stop and note, isolate, bleed pressure, verify, cool, cover the pot. */
+export const ISOLATION_STEPS = ['stop-and-note', 'isolate-electricity', 'isolate-air-and-bleed', 'verify-zero-energy', 'cool-down', 'cover-pot'] as const
+export type IsolationStep = (typeof ISOLATION_STEPS)[number]
+/** Before a line runs again, in order. */
+export const RETURN_STEPS = ['guards-on', 'tools-and-rags-out', 'people-clear', 'isolation-removed-by-owner', 'empty-run'] as const
+export type ReturnStep = (typeof RETURN_STEPS)[number]
+
+const minutesSchema = z.tuple([z.number().positive(), z.number().positive()]).refine(([shortest, longest]) => shortest <= longest, 'expected [shortest, longest]')
+
+/** Form of one job; the catalogue is checked against it when it is loaded. */
+export const workItemSchema = z.strictObject({
+  id: z.string().regex(/^[a-z][a-z-]+$/),
+  section: z.enum(['fluxer', 'preheat', 'transport', 'pot']),
+  kind: z.enum(['cleaning', 'lubrication', 'adjustment', 'top-up', 'repair', 'sample']),
+  mends: z.array(z.string()),
+  people: z.int().min(1).max(4),
+  needsElectrician: z.boolean(),
+  minutesByHand: minutesSchema,
+  minutesWithWasher: minutesSchema.optional(),
+  minutesWhenNeglected: minutesSchema.optional(),
+  isolation: z.array(z.enum(ISOLATION_STEPS)).min(1),
+  cautions: z.array(z.enum(CAUTION_IDS)).min(1),
+  followedBy: z.string().optional(),
+})
+
+const checked = z.array(workItemSchema).safeParse(WORK_ITEMS)
+if (!checked.success) throw new Error(`work catalogue: ${z.prettifyError(checked.error)}`)
+
+/** All jobs in the order in which they are gone through: the board's way, cleaning before lubricating before repair. */
+export const WORK_CATALOGUE: readonly WorkItem[] = WORK_ITEMS
+
+const ITEM_BY_ID = new Map(WORK_CATALOGUE.map((item) => [item.id, item]))
+
+/**
+ * A job by its id.
+ * @throws Error for an id the catalogue does not hold
+ */
+export function workItem(id: string): WorkItem {
+  const item = ITEM_BY_ID.get(id)
+  if (item === undefined) throw new Error(`work catalogue has no job "${id}"`)
+  return item
+}
+
+/** Whether the catalogue holds a job. */
+export function isWork(id: string): boolean {
+  return ITEM_BY_ID.has(id)
+}
+
+/** A cause worth work though it does not lead. */
+const ALSO_WORTH_WORK = 0.2
+
+/**
+ * Jobs for a diagnosis in the order to do them: those of the leading fault first, then those of other faults with a
+ * fifth of the weight or more. In a group the cleaning comes before the lubrication and both before any repair, and
+ * repairs are named only where the group's first member needs one: parts are not changed on a guess.
+ *
+ * @returns ids; empty where no fault leads or follows closely; washing the chain is always followed by lubricating it
+ */
+export function workForCauses(causes: readonly RankedCause[]): string[] {
+  const ids: string[] = []
+  const add = (id: string): void => {
+    if (ids.includes(id)) return
+    ids.push(id)
+    const next = workItem(id).followedBy
+    if (next !== undefined) {
+      if (ids.includes(next)) ids.splice(ids.indexOf(next), 1)
+      ids.push(next)
+    }
+  }
+  causes.forEach((cause, index) => {
+    if (cause.kind !== 'fault' || (index > 0 && cause.probability < ALSO_WORTH_WORK)) return
+    for (const id of workForCause(cause)) add(id)
+  })
+  return ids
+}
+
+function workForCause(cause: RankedCause): string[] {
+  const members = cause.members ?? [cause.cause as CauseId]
+  const fits = (item: WorkItem): boolean => item.section === cause.section || cause.section === 'line'
+  const items = WORK_CATALOGUE.filter((item) => fits(item) && members.some((member) => item.mends.includes(member)))
+  if (cause.members === undefined) return items.map((item) => item.id)
+  const leading = members[0]!
+  const gentle = items.filter((item) => item.kind !== 'repair')
+  const repairs = items.filter((item) => item.kind === 'repair' && item.mends.includes(leading))
+  return [...gentle, ...repairs].map((item) => item.id)
+}
+
+/** Cautions of a check and of jobs, in the order of the catalogue; never empty. */
+export function cautionsFor(workIds: readonly string[], check: string): CautionId[] {
+  const wanted = new Set<CautionId>(['other-rules-win', 'advice-only', ...cautionsOfCheck(check)])
+  for (const id of workIds) {
+    for (const caution of workItem(id).cautions) wanted.add(caution)
+    if (workItem(id).needsElectrician) wanted.add('licensed-electrician')
+  }
+  return CAUTION_IDS.filter((id) => wanted.has(id))
+}
+
+/**
+ * Cautions of a check.
+ * @throws Error for a check that has none: every check at this machine needs some
+ */
+export function cautionsOfCheck(check: string): readonly CautionId[] {
+  const cautions = CHECK_CAUTIONS[check]
+  if (cautions === undefined || !Object.hasOwn(CHECK_CAUTIONS, check)) throw new Error(`work catalogue: check "${check}" has no cautions; expected one of ${CHECKS.map((facts) => facts.check).join(', ')}`)
+  return cautions
+}
