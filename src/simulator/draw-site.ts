@@ -1,5 +1,6 @@
 import { RandomStream } from './random-stream.js'
 import { referenceRecipe, referenceSite, referenceZone, type RecipeParameters, type SiteParameters, type ZoneParameters } from './site-parameters.js'
+import { heatedTemperatureC } from './thermocouple-lag.js'
 
 /**
  * A random plant: every parameter drawn from its range around the reference line [ASM], each part from a stream of its own.
@@ -11,11 +12,12 @@ export function drawSite(seed: number): SiteParameters {
   const machine = new RandomStream(seed, 'site.machine')
   const zoneCount = machine.pick([3, 3, 3, 3, 4, 2])
   const kind = machine.chance(0.75) ? ('convection' as const) : ('radiant' as const)
-  site.zones = Array.from({ length: zoneCount }, (_, index) => drawZone(new RandomStream(seed, `site.zone-${index + 1}`), kind))
-  const spread = machine.uniform(12, 24)
+  const thermocouple = kind === 'radiant' ? machine.pick(['on-element', 'board-air'] as const) : machine.pick(['board-air', 'board-air', 'heater-outlet'] as const)
+  const lengthMm = Math.round((1800 * machine.uniform(0.9, 1.1)) / zoneCount)
+  site.zones = Array.from({ length: zoneCount }, (_, index) => ({ ...drawZone(new RandomStream(seed, `site.zone-${index + 1}`), kind), thermocouple, lengthMm }))
+  const stepC = machine.uniform(12, 24)
   const recipes = new RandomStream(seed, 'site.recipes')
-  const entryC = recipes.uniform(100, 118)
-  site.recipes = Array.from({ length: recipes.integer(2, 4) }, (_, index) => drawRecipe(recipes, index, zoneCount, entryC, spread))
+  site.recipes = Array.from({ length: recipes.integer(2, 4) }, (_, index) => drawRecipe(recipes, index, site.zones, stepC))
   drawConveyor(new RandomStream(seed, 'site.conveyor'), site)
   drawPot(new RandomStream(seed, 'site.pot'), site)
   drawFluxer(new RandomStream(seed, 'site.fluxer'), site)
@@ -39,7 +41,6 @@ function drawZone(random: RandomStream, kind: ZoneParameters['kind']): ZoneParam
   return {
     ...reference,
     kind,
-    thermocouple: kind === 'radiant' ? random.pick(['on-element', 'board-air'] as const) : random.pick(['board-air', 'board-air', 'heater-outlet'] as const),
     blower: random.chance(0.75) ? 'fixed-speed' : 'constant-flow',
     powerMaxW,
     heaterCapacityJPerK: 6000 * random.logUniform(0.6, 1.8),
@@ -62,23 +63,36 @@ function drawZone(random: RandomStream, kind: ZoneParameters['kind']): ZoneParam
   }
 }
 
-function drawRecipe(random: RandomStream, index: number, zoneCount: number, entryC: number, stepC: number): RecipeParameters {
-  const shiftC = 5 * random.integer(-2, 2)
-  const round = (value: number): number => 5 * Math.round(value / 5)
-  const tauS = random.uniform(45, 85)
+/** A recipe as a process engineer would set it: zone temperatures that bring this board to 100-118 °C at the end of preheat. */
+function drawRecipe(random: RandomStream, index: number, zones: readonly ZoneParameters[], stepC: number): RecipeParameters {
+  const boardTauS = random.uniform(45, 85)
+  const speedMmS = Math.round(random.uniform(16, 24) * 2) / 2
+  const wantedC = random.uniform(100, 118)
+  let entryC = 70
+  const airC = (zone: number): number => 5 * Math.round((entryC + stepC * zone) / 5)
+  while (entryC < 200 && exitC(zones, airC, boardTauS, speedMmS) < wantedC) entryC += 5
   return {
     ...referenceRecipe(),
     id: `recipe-${'abcdefgh'.charAt(index)}`,
-    zoneTemperaturesC: Array.from({ length: zoneCount }, (_, zone) => round(entryC + shiftC + stepC * zone)),
-    speedMmS: Math.round(random.uniform(16, 24) * 2) / 2,
+    zoneTemperaturesC: zones.map((_, zone) => airC(zone)),
+    speedMmS,
     boardIntervalS: Math.round(random.uniform(24, 42)),
     boardHeatCapacityJPerK: random.uniform(220, 520),
-    boardTauS: tauS,
+    boardTauS,
     boardLengthMm: Math.round(random.uniform(180, 320)),
     fluxPerBoardG: random.uniform(2.8, 5.6),
     jointCount: random.integer(120, 600),
     potC: random.pick([258, 260, 260, 262]),
   }
+}
+
+/** Board temperature after the tunnel by the first-order formula; an emitter adds its share from some 45 °C above the air. */
+function exitC(zones: readonly ZoneParameters[], airC: (zone: number) => number, boardTauS: number, speedMmS: number): number {
+  return zones.reduce((boardC, zone, index) => {
+    const share = zone.kind === 'radiant' ? zone.radiantShare : 0
+    const effectiveC = airC(index) + (45 * share) / (1 + share)
+    return heatedTemperatureC(effectiveC, boardC, zone.lengthMm / speedMmS, boardTauS / (1 + share))
+  }, 28)
 }
 
 function drawConveyor(random: RandomStream, site: SiteParameters): void {

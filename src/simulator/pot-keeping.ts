@@ -9,7 +9,8 @@ type PotEvent = { kind: 'top-up'; kg: number } | { kind: 'skim'; mm: number }
 export type PotEventOf = Extract<TruthEvent, { kind: PotEvent['kind'] }>
 
 const BARS_MAX = 3
-const WIRE_KG = 0.4
+const WIRE_KG_MIN = 0.2
+const WIRE_KG_MAX = 2
 /** Level that `low-level` means at severity 1, mm under the reference. */
 const LOW_LEVEL_MM = 30
 
@@ -82,8 +83,9 @@ export class PotKeeping {
     if (settings.feed === 'wire') {
       this.checkInMinutes = this.random.uniform(5, 20)
       if (seenMm > 0) return []
-      pot.addBars(WIRE_KG, ambientC)
-      return [{ kind: 'top-up', kg: WIRE_KG }]
+      const kg = Number(Math.min(WIRE_KG_MAX, Math.max(WIRE_KG_MIN, -seenMm * kgPerMm(settings.surfaceAreaM2))).toFixed(2))
+      pot.addBars(kg, ambientC)
+      return [{ kind: 'top-up', kg }]
     }
     this.checkInMinutes = this.random.uniform(30, 100)
     if (seenMm > settings.topUpAtMm) return []
