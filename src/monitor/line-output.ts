@@ -1,8 +1,11 @@
 import type { FeatureEvidence, Diagnosis } from '../line/diagnosis.js'
 import type { FeatureValue, LineStateName } from '../line/feature-value.js'
 import type { Reading, Rejection } from '../line/reading.js'
+import type { LineStateChange } from '../line/state/line-state-change.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import type { ChartPoint, RuleHit, Signal } from '../spc/chart-point.js'
+
+export type { LineStateChange } from '../line/state/line-state-change.js'
 
 /** Context every charted output carries. */
 export interface ChartContext {
@@ -38,15 +41,6 @@ export type LineOutput =
   | { readonly kind: 'diagnosis'; readonly body: Diagnosis & { readonly symptoms: readonly FeatureEvidence[] } }
   | { readonly kind: 'suggestion'; readonly body: Suggestion }
   | { readonly kind: 'note'; readonly body: { readonly timeMs: number; readonly key: string; readonly values: Readonly<Record<string, number | string>> } }
-
-export interface LineStateChange {
-  readonly timeMs: number
-  readonly state: LineStateName
-  readonly previous: LineStateName
-  readonly recipe: string
-  /** Text key of what decided, e.g. `state.by-zones`. */
-  readonly because: string
-}
 
 export type LineOutputKind = LineOutput['kind']
 export type EmitOutput = (output: LineOutput) => void

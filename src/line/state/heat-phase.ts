@@ -1,0 +1,170 @@
+import { closeSpeedMinute, judgeSpeed, learnSpeedScatter } from './conveyor-run.js'
+import { closeMinute, minuteChange } from './minute-series.js'
+import { levelScale } from './recipe-book.js'
+import { followLevels, heldLevels, resolveRecipe } from './recipe-resolution.js'
+import { presentRecipe, zoneLevelC, type BecauseKey, type HeatPhase, type TrackerState } from './tracker-state.js'
+import { hasSettled, heatPicture, newestC, smallStepC, watchDeparture, watchJump, type HeatPicture } from './zone-heat.js'
+
+/** After so long the line is taken as it is: a loop that swings for good would never count as settled. */
+const SETTLE_MINUTES_MAX = 60
+/** A line found at such a temperature is in use; below it may still be cooling. */
+const HOT_C = 70
+const ARRIVED_C = 3
+/** Several zones off their levels by so much move together. */
+const MOVED_C = 3
+
+/** Closes a minute of all channels and judges what the zones do. */
+export function judgeMinute(state: TrackerState, minute: number): void {
+  for (const zone of state.zones) {
+    closeMinute(zone.series, minute)
+    watchJump(zone, minute, zoneLevelC(state, zone))
+  }
+  closeMinute(state.pot.series, minute)
+  closeSpeedMinute(state.conveyor, minute)
+  const picture = heatPicture(state.zones, minute, (zone) => zoneLevelC(state, zone))
+  if (picture.believed.length === 0) return
+  if (picture.cold) {
+    setPhase(state, picture.rising ? 'warm-up' : 'off', minute, 'state.by-zones')
+    return
+  }
+  switch (state.heat) {
+    case 'off':
+      return judgeOff(state, picture, minute)
+    case 'warm-up':
+      return judgeWarmUp(state, picture, minute)
+    case 'settling':
+    case 'changeover':
+      return judgeSettling(state, picture, minute)
+    case 'ready':
+      return judgeReady(state, picture, minute)
+  }
+}
+
+/** Begins a phase; one that goes on keeps its beginning. */
+export function setPhase(state: TrackerState, phase: HeatPhase, minute: number, because: BecauseKey): void {
+  if (state.heat === phase && state.heatMinute !== 0) return
+  state.heat = phase
+  state.heatMinute = minute
+  state.heatBecause = because
+  state.arrival = 'started'
+  state.steadySinceMs = 0
+}
+
+/** A change that begins the settling anew, even while it lasts. */
+export function beginSettling(state: TrackerState, phase: 'settling' | 'changeover', minute: number, because: BecauseKey): void {
+  if (state.heat === 'off' || state.heat === 'warm-up') return
+  if (state.heat !== 'changeover' || state.heatBecause === 'state.by-zones') state.heat = phase
+  state.heatMinute = minute
+  state.heatBecause = because
+  state.arrival = 'started'
+  state.steadySinceMs = 0
+}
+
+function judgeOff(state: TrackerState, picture: HeatPicture, minute: number): void {
+  const hot = picture.believed.every((zone) => newestC(zone) >= HOT_C)
+  if (picture.rising) setPhase(state, 'warm-up', minute, 'state.by-zones')
+  else if (state.heatMinute === 0) setPhase(state, hot && !picture.falling ? 'settling' : 'off', minute, 'state.by-zones')
+  else if (hot && allSettled(state, picture, minute)) becomeReady(state, minute)
+}
+
+function judgeWarmUp(state: TrackerState, picture: HeatPicture, minute: number): void {
+  if (picture.falling) {
+    setPhase(state, 'off', minute, 'state.by-zones')
+    return
+  }
+  const arrived = picture.believed.every((zone) => {
+    if (hasSettled(zone, minute, state.heatMinute)) return true
+    return zone.setpointC > 0 ? Math.abs(newestC(zone) - zone.setpointC) <= ARRIVED_C * levelScale(zone.setpointC) : picture.flat
+  })
+  if (arrived && !potStillHeats(state, minute)) setPhase(state, 'settling', minute, 'state.by-zones')
+}
+
+function judgeSettling(state: TrackerState, picture: HeatPicture, minute: number): void {
+  if (isSwitchedOff(state, picture)) {
+    setPhase(state, 'off', minute, 'state.by-zones')
+    return
+  }
+  if (picture.farBelow && picture.rising && state.heatBecause === 'state.by-zones') {
+    setPhase(state, 'warm-up', minute, 'state.by-zones')
+    return
+  }
+  if (state.arrival === 'left-levels') {
+    for (const zone of picture.believed) watchDeparture(zone, minute, zoneLevelC(state, zone))
+    if (movedCount(state, picture) >= 2) state.heat = 'changeover'
+  }
+  if (allSettled(state, picture, minute) || minute - state.heatMinute >= SETTLE_MINUTES_MAX) becomeReady(state, minute)
+}
+
+function judgeReady(state: TrackerState, picture: HeatPicture, minute: number): void {
+  if (isSwitchedOff(state, picture)) return setPhase(state, 'off', minute, 'state.by-zones')
+  if (picture.farBelow && picture.rising) return setPhase(state, 'warm-up', minute, 'state.by-zones')
+  const departed = picture.believed.filter((zone) => zone.setpointC === 0 && watchDeparture(zone, minute, zoneLevelC(state, zone)))
+  if (departed.length > 0) {
+    const first = Math.min(...departed.map((zone) => zone.departedMinute))
+    setPhase(state, movedCount(state, picture) >= 2 ? 'changeover' : 'settling', first, 'state.by-zones')
+    state.arrival = 'left-levels'
+    return
+  }
+  if (judgeSpeedLevel(state, picture, minute)) return
+  const stepped = picture.believed.some((zone) => zone.setpointC === 0 && smallStepC(zone, minute, zoneLevelC(state, zone)) > 0)
+  if (stepped) resolveRecipe(state, heldLevels(state, minute), minuteEndMs(minute), 'stepped')
+  followLevels(state, minute)
+}
+
+/** True if the speed went to another level together with the zones: that is a changeover still under way. */
+function judgeSpeedLevel(state: TrackerState, picture: HeatPicture, minute: number): boolean {
+  const recipe = presentRecipe(state)
+  if (recipe === undefined || state.conveyorSetpointMmS > 0 || recipe.speedMmS === 0) return false
+  const verdict = judgeSpeed(state.conveyor, recipe.speedMmS, minute)
+  if (verdict.kind === 'same') {
+    if (state.conveyor.series.minutes.at(-1) === minute) learnSpeedScatter(state.conveyor, recipe.speedMmS)
+    return false
+  }
+  if (verdict.kind === 'drift') {
+    recipe.speedMmS = verdict.levelMmS
+    return false
+  }
+  if (movedCount(state, picture) >= 1) {
+    setPhase(state, 'changeover', minute - 2, 'state.by-zones')
+    state.arrival = 'left-levels'
+    return true
+  }
+  resolveRecipe(state, heldLevels(state, minute, verdict.levelMmS), minuteEndMs(minute), 'stepped')
+  return false
+}
+
+function becomeReady(state: TrackerState, minute: number): void {
+  resolveRecipe(state, heldLevels(state, minute), minuteEndMs(minute), state.arrival)
+  const because = state.heatBecause
+  setPhase(state, 'ready', minute, because)
+  state.steadySinceMs = minuteEndMs(minute - 10)
+  for (const zone of state.zones) zone.departedCount = 0
+}
+
+function allSettled(state: TrackerState, picture: HeatPicture, minute: number): boolean {
+  return picture.believed.every((zone) => hasSettled(zone, minute, state.heatMinute))
+}
+
+/** Zones that fall below what they should hold: heaters are off, unless boards still travel and a new recipe may be colder. */
+function isSwitchedOff(state: TrackerState, picture: HeatPicture): boolean {
+  return picture.lost || (picture.falling && state.conveyor.stopped)
+}
+
+function movedCount(state: TrackerState, picture: HeatPicture): number {
+  return picture.believed.filter((zone) => {
+    const levelC = zoneLevelC(state, zone)
+    return zone.setpointC === 0 && levelC > 0 && Math.abs(newestC(zone) - levelC) > MOVED_C * levelScale(levelC)
+  }).length
+}
+
+/** The pot takes longer than the zones: while it still climbs to its working temperature the line is not ready. */
+function potStillHeats(state: TrackerState, minute: number): boolean {
+  const { pot } = state
+  if (pot.series.minutes.at(-1) !== minute && pot.series.minutes.at(-1) !== minute - 1) return false
+  if (pot.setpointC > 0 && newestC(pot) >= pot.setpointC - ARRIVED_C) return false
+  return minuteChange(pot.series, [minute - 19, minute - 10], [minute - 9, minute]) > 1
+}
+
+function minuteEndMs(minute: number): number {
+  return (minute + 1) * 60_000
+}
