@@ -1,16 +1,24 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { TrackState } from './channel-track.js'
+import { createDefectGroups, createGroupState, createTopsideGroups } from './board-groups.js'
 import type { PastContext } from './context-log.js'
 import { createConveyorSpeed, createSpeedState } from './conveyor-speed.js'
 import { createCustomState, createCustomValue } from './custom-value.js'
 import type { DeclaredChannels } from './declared-channels.js'
+import { createCurrentState, createDriveCurrent } from './drive-current.js'
+import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
+import { createPotEffort, createPotEffortState, createZoneEffort, createZoneEffortState } from './heat-effort.js'
+import { createMeanAndSpread, createMeanState } from './mean-and-spread.js'
 import { createLevelState, createPotLevel } from './pot-level.js'
 import { setpointOf, temperatureOf } from './preheat-specs.js'
 import { createPreheatTemperatures, type PreheatState } from './preheat-temperatures.js'
-import type { Collector, Give, LiveContext } from './slot.js'
+import { createHoldState, createPressureHold } from './pressure-hold.js'
+import { POT_BLANK_MS, type Collector, type Give, type LiveContext } from './slot.js'
+import { createSprayBursts, createSprayState } from './spray-bursts.js'
 import { createStepResponse, createStepState } from './step-response.js'
 import { speedLines } from './transport-specs.js'
+import { createWavePump, createWaveState } from './wave-pump.js'
 import { createStartUpState, createZoneStartUp } from './zone-start-up.js'
 
 /** What collectors are built from. */
@@ -21,6 +29,8 @@ export interface CollectorParts {
   trackOf(channel: string): TrackState | undefined
   readonly live: LiveContext
   contextAt(timeMs: number): PastContext | undefined
+  /** Gives a value taken in production under a recipe that may no longer run. */
+  giveFor(feature: string, timeMs: number, value: number, weight: number, recipe: string): void
   /** The kept state of a collector, or a new one. */
   stateOf<State>(name: string, create: () => State): State
 }
@@ -29,7 +39,24 @@ export type FlushableCollector = Collector & { flush?(give: Give): void }
 
 /** All collectors of a line, in the order in which they close their windows. */
 export function createCollectors(parts: CollectorParts): FlushableCollector[] {
-  return [...preheatCollectors(parts), ...speedCollector(parts), ...levelCollector(parts), ...customCollectors(parts)]
+  return [
+    ...sprayCollectors(parts),
+    ...preheatCollectors(parts),
+    ...effortCollectors(parts),
+    ...transportCollectors(parts),
+    ...potCollectors(parts),
+    ...boardCollectors(parts),
+    ...surroundingsCollectors(parts),
+    ...customCollectors(parts),
+  ]
+}
+
+function sprayCollectors({ trackOf, live, stateOf }: CollectorParts): Collector[] {
+  const channels = { flow: trackOf('fluxer.flow'), pressure: trackOf('fluxer.pressure'), valve: trackOf('fluxer.spray-on') }
+  const collectors: Collector[] = []
+  if (channels.flow !== undefined || channels.pressure !== undefined) collectors.push(createSprayBursts(channels, stateOf('fluxer.bursts', createSprayState)))
+  if (channels.pressure !== undefined && channels.valve !== undefined) collectors.push(createPressureHold(live, stateOf('fluxer.hold', createHoldState)))
+  return collectors
 }
 
 function preheatCollectors({ definition, channels, specOf, trackOf, live, stateOf }: CollectorParts): Collector[] {
@@ -47,16 +74,77 @@ function preheatCollectors({ definition, channels, specOf, trackOf, live, stateO
   ]
 }
 
-function speedCollector({ definition, channels, trackOf, stateOf }: CollectorParts): Collector[] {
-  const speed = trackOf('conveyor.speed')
-  if (speed === undefined) return []
-  const parts = { speed, setpoint: trackOf('conveyor.setpoint'), setpointIsExplicit: channels.isExplicit('conveyor.setpoint') }
-  return [createConveyorSpeed(parts, speedLines(definition, channels, []), stateOf('conveyor.speed', createSpeedState))]
+function effortCollectors({ definition, trackOf, stateOf }: CollectorParts): Collector[] {
+  return definition.machine.zones.flatMap((_, index) => {
+    const zone = index + 1
+    const base = `preheat.zone-${zone}`
+    const temperature = trackOf(temperatureOf(zone))
+    const duty = trackOf(`${base}.duty`)
+    const blower = trackOf(`${base}.blower-current`)
+    const collectors: Collector[] = []
+    if (duty !== undefined && temperature !== undefined) {
+      const channels = { duty, temperature, setpoint: trackOf(setpointOf(zone)), ambient: trackOf('ambient.temperature') }
+      collectors.push(createZoneEffort(zone, channels, stateOf(`${base}.effort`, createZoneEffortState)))
+    }
+    if (blower !== undefined) {
+      const channel = `${base}.blower-current`
+      collectors.push(createMeanAndSpread({ channel, track: blower, mean: `${channel}.mean`, relativeSpread: `${channel}.spread` }, stateOf(channel, createMeanState)))
+    }
+    return collectors
+  })
 }
 
-function levelCollector({ trackOf, stateOf }: CollectorParts): Collector[] {
+function transportCollectors({ definition, channels, trackOf, live, stateOf }: CollectorParts): Collector[] {
+  const speed = trackOf('conveyor.speed')
+  const current = trackOf('conveyor.current')
+  const drive = { sd: trackOf('conveyor.speed-sd'), lowest: trackOf('conveyor.speed-min'), highest: trackOf('conveyor.speed-max') }
+  const collectors: Collector[] = []
+  if (speed !== undefined) {
+    const parts = { speed, setpoint: trackOf('conveyor.setpoint'), setpointIsExplicit: channels.isExplicit('conveyor.setpoint') }
+    collectors.push(createConveyorSpeed(parts, speedLines(definition, channels, []), stateOf('conveyor.speed', createSpeedState)))
+    if (Object.values(drive).some((track) => track !== undefined)) collectors.push(createDriveStatistics({ speed, ...drive }, stateOf('conveyor.drive', createDriveState)))
+  }
+  if (current !== undefined) collectors.push(createDriveCurrent(current, speed, live, stateOf('conveyor.current', createCurrentState)))
+  return collectors
+}
+
+function potCollectors({ channels, trackOf, stateOf }: CollectorParts): Collector[] {
   const level = trackOf('pot.level')
-  return level === undefined ? [] : [createPotLevel(level, stateOf('pot.level', createLevelState))]
+  const temperature = trackOf('pot.temperature')
+  const setpoint = trackOf('pot.setpoint')
+  const duty = trackOf('pot.duty')
+  const pump = trackOf('pot.pump-speed')
+  const height = trackOf('pot.wave-height')
+  const collectors: Collector[] = []
+  if (level !== undefined) collectors.push(createPotLevel(level, stateOf('pot.level', createLevelState)))
+  if (temperature !== undefined) {
+    const offset = { feature: 'pot.temperature.offset', setpoint, isExplicit: channels.isExplicit('pot.setpoint'), blankMs: POT_BLANK_MS }
+    collectors.push(createMeanAndSpread({ channel: 'pot.temperature', track: temperature, offset, slowSpread: 'pot.temperature.spread' }, stateOf('pot.temperature', createMeanState)))
+    if (duty !== undefined) collectors.push(createPotEffort({ duty, temperature, setpoint, ambient: trackOf('ambient.temperature') }, stateOf('pot.effort', createPotEffortState)))
+  }
+  if (height !== undefined) {
+    if (pump !== undefined) collectors.push(createWavePump(pump, height, level, stateOf('pot.wave', createWaveState)))
+    collectors.push(createMeanAndSpread({ channel: 'pot.wave-height', track: height, spread: 'pot.wave-height.spread' }, stateOf('pot.wave-height', createMeanState)))
+  }
+  return collectors
+}
+
+function boardCollectors({ channels, contextAt, giveFor, trackOf, stateOf }: CollectorParts): FlushableCollector[] {
+  const parts = { contextAt, give: giveFor }
+  const topside = 'board.topside-temperature'
+  return [
+    ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, stateOf(topside, createGroupState))]),
+    ...channels.all.filter((channel) => channel.startsWith('board.defects.')).map((channel) => createDefectGroups(channel, parts, stateOf(channel, createGroupState))),
+  ]
+}
+
+function surroundingsCollectors({ trackOf, stateOf }: CollectorParts): Collector[] {
+  const exhaust = trackOf('exhaust.pressure')
+  const ambient = trackOf('ambient.temperature')
+  return [
+    ...(exhaust === undefined ? [] : [createMeanAndSpread({ channel: 'exhaust.pressure', track: exhaust, mean: 'exhaust.pressure.mean' }, stateOf('exhaust.pressure', createMeanState))]),
+    ...(ambient === undefined ? [] : [createMeanAndSpread({ channel: 'ambient.temperature', track: ambient, hourMean: 'ambient.temperature.mean' }, stateOf('ambient.temperature', createMeanState))]),
+  ]
 }
 
 function customCollectors({ channels, specOf, trackOf, stateOf }: CollectorParts): FlushableCollector[] {

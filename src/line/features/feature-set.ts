@@ -101,6 +101,10 @@ class WindowedFeatures implements FeatureSet {
       specOf: this.specOf,
       trackOf,
       live: this.state.live,
+      giveFor: (feature, timeMs, value, weight, recipe) => {
+        this.giving = { state: 'production', recipe }
+        this.give(feature, timeMs, value, weight)
+      },
       contextAt: (timeMs) => contextAt(this.state.past, timeMs),
       stateOf: (name, create) => (this.state.collectors[name] ??= create()) as ReturnType<typeof create>,
     })

@@ -97,11 +97,18 @@ export function mean(values: readonly number[]): number {
   return sum / values.length
 }
 
+/** Middle value; of two middle ones their mean. */
 export function median(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b)
   const middle = sorted.length >> 1
   const upper = sorted[middle] ?? 0
   return sorted.length % 2 === 1 ? upper : ((sorted[middle - 1] ?? 0) + upper) / 2
+}
+
+/** Middle value; of two middle ones the lower or the upper, so that one odd value of two does not count. */
+export function middleOf(values: readonly number[], ofTwo: 'lower' | 'upper'): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  return sorted[ofTwo === 'upper' ? sorted.length >> 1 : (sorted.length - 1) >> 1] ?? 0
 }
 
 /** `values` less their projections on each of the mutually orthogonal `basis`. */

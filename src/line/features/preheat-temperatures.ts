@@ -1,7 +1,7 @@
 import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
 import { addToFastPart, breakFastPart, createFastPart, endFastSlot, fastVariance, fitFastPart, type FastPart } from './fast-part.js'
 import { HOUR_SLOTS } from './feature-spec.js'
-import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
+import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, middleOf, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
 import { temperatureOf } from './preheat-specs.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
 import { isSettled, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
@@ -88,7 +88,8 @@ function giveFast(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
     if (value === undefined) return
     give(`${temperatureOf(zone)}.fast`, slot.endMs, value, slotWeight(temperature))
     const others = values.filter((other, at) => other !== undefined && at !== index) as number[]
-    if (others.length > 0) give(`${temperatureOf(zone)}.fast-own`, slot.endMs, value - median(others), slotWeight(temperature))
+    // a coated sensor is slow: of two neighbours the livelier one is the measure
+    if (others.length > 0) give(`${temperatureOf(zone)}.fast-own`, slot.endMs, value - middleOf(others, 'upper'), slotWeight(temperature))
   })
   zones.forEach(({ temperature, hasFast }, index) => {
     const { fast } = states[index] as ZoneState
@@ -119,7 +120,8 @@ function giveSlow(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
     if (value === undefined) continue
     give(`${temperatureOf(zone)}.slow`, slot.endMs, value, weight)
     const others = slow.flatMap((other) => (other.zone !== zone && other.lnSd !== undefined ? [other.lnSd] : []))
-    if (others.length > 0) give(`${temperatureOf(zone)}.slow-own`, slot.endMs, value - median(others), weight)
+    // ... and swings: of two neighbours the quieter one is the measure
+    if (others.length > 0) give(`${temperatureOf(zone)}.slow-own`, slot.endMs, value - middleOf(others, 'lower'), weight)
   }
   const common = commonMovement(slow)
   if (common !== undefined) give('preheat.common-movement', slot.endMs, common, Math.min(...slow.map(({ weight }) => weight)))

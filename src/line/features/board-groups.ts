@@ -1,0 +1,93 @@
+import { DEFECT_BOARDS } from './board-specs.js'
+import type { PastContext } from './context-log.js'
+import { createMoments, lnSd, meanOf, type TrendMoments } from './trend-moments.js'
+import type { Collector, Give } from './slot.js'
+
+/** Values of boards on end, one recipe. Plain JSON. */
+export interface GroupState {
+  readonly moments: TrendMoments
+  recipe: string
+  firstMs: number
+  latestMs: number
+}
+
+export function createGroupState(): GroupState {
+  return { moments: createMoments(), recipe: '', firstMs: 0, latestMs: 0 }
+}
+
+/** Boards of one value of the board temperature: about half an hour. */
+const TOPSIDE_BOARDS = 40
+/** A group that takes longer than a shift compares what is not alike. */
+const GROUP_MS_MAX = 8 * 3_600_000
+const FLUSH_SHARE_MIN = 0.6
+
+type GiveIn = (feature: string, timeMs: number, value: number, weight: number, recipe: string) => void
+
+interface Grouped {
+  readonly size: number
+  give(state: GroupState, weight: number, give: GiveIn): void
+}
+
+export interface GroupParts {
+  contextAt(timeMs: number): PastContext | undefined
+  readonly give: GiveIn
+}
+
+/** Mean and spread of the temperature with which boards leave the preheat. */
+export function createTopsideGroups(parts: GroupParts, state: GroupState): Collector & { flush(give: Give): void } {
+  return createGroups('board.topside-temperature', parts, state, {
+    size: TOPSIDE_BOARDS,
+    give(group, weight, give) {
+      const { moments, latestMs, recipe } = group
+      give('board.topside-temperature.mean', latestMs, meanOf(moments), weight, recipe)
+      const variance = (moments.xx - (moments.x * moments.x) / moments.n) / (moments.n - 1)
+      const spread = lnSd(variance > 1e-12 ? variance : 0, 0)
+      if (spread !== undefined) give('board.topside-temperature.spread', latestMs, spread, weight, recipe)
+    },
+  })
+}
+
+/** Defects of one kind in equal numbers of boards; each reading is one board's count. */
+export function createDefectGroups(channel: string, parts: GroupParts, state: GroupState): Collector {
+  return createGroups(channel, parts, state, {
+    size: DEFECT_BOARDS,
+    give(group, weight, give) {
+      // a count of fewer boards is another count
+      if (group.moments.n === DEFECT_BOARDS) give(`${channel}.count`, group.latestMs, Math.round(meanOf(group.moments) * DEFECT_BOARDS), weight, group.recipe)
+    },
+  })
+}
+
+/** Groups of boards in the order their values come, by the state and recipe of the time they carry. */
+function createGroups(channel: string, parts: GroupParts, state: GroupState, grouped: Grouped): Collector & { flush(give: Give): void } {
+  const close = (): void => {
+    const share = state.moments.n / grouped.size
+    if (share >= FLUSH_SHARE_MIN) grouped.give(state, Math.min(1, share), parts.give)
+    Object.assign(state.moments, createMoments())
+  }
+  return {
+    channels: [channel],
+    take(_index, timeMs, value) {
+      const context = parts.contextAt(timeMs)
+      if (context?.state !== 'production') return
+      const { moments } = state
+      if (moments.n > 0 && (context.recipe !== state.recipe || timeMs - state.firstMs > GROUP_MS_MAX || timeMs < state.firstMs - GROUP_MS_MAX)) close()
+      if (moments.n === 0) {
+        state.recipe = context.recipe
+        state.firstMs = timeMs
+        state.latestMs = timeMs
+        moments.first = value
+      }
+      const x = value - moments.first
+      moments.n += 1
+      moments.x += x
+      moments.xx += x * x
+      if (timeMs > state.latestMs) state.latestMs = timeMs
+      if (moments.n >= grouped.size) close()
+    },
+    endSlot() {
+      // boards are counted, not timed
+    },
+    flush: close,
+  }
+}

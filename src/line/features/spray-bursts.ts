@@ -1,0 +1,118 @@
+import { showsVariance, type TrackState } from './channel-track.js'
+import { SLOT_MS, SLOT_S } from './feature-spec.js'
+import type { Collector, Give, Slot } from './slot.js'
+import { addValue, clearMoments, createMoments, lnSd, meanOf, varianceAboutLine, type TrendMoments } from './trend-moments.js'
+
+export interface SprayState {
+  /** Since when the valve is open or shut, ms UTC. */
+  edgeMs: number
+  isOpen: boolean
+  /** Highest flow lately, to tell spraying where no valve signal is published. */
+  topFlow: number
+  readonly flow: TrendMoments
+  readonly pressure: TrendMoments
+  /** Flux sprayed in the open block, mL, with its boards and slots. */
+  sprayedML: number
+  boards: number
+  slots: number
+  flowMs: number
+  lastFlow: number
+}
+
+export function createSprayState(): SprayState {
+  return { edgeMs: 0, isOpen: false, topFlow: 0, flow: createMoments(), pressure: createMoments(), sprayedML: 0, boards: 0, slots: 0, flowMs: 0, lastFlow: 0 }
+}
+
+export interface SprayChannels {
+  readonly flow: TrackState | undefined
+  readonly pressure: TrackState | undefined
+  readonly valve: TrackState | undefined
+}
+
+/** The flow settles in 0.2-1 s after the valve moves [ASM, A1]. */
+const EDGE_MS = 1000
+/** Without a valve signal: spraying is a flow above this share of the highest. */
+const OPEN_SHARE = 0.4
+const TOP_FLOW_DECAY = 1e-5
+/** Spraying takes a part of the time only: so many readings in a slot make a value. */
+const READINGS_MIN = 20
+const PER_BOARD_SLOTS = 3
+const BOARDS_MIN = 10
+const FLOW = 0
+const PRESSURE = 1
+const VALVE = 2
+
+/** Flow and pressure while the valve is open, and flux per board. */
+export function createSprayBursts(channels: SprayChannels, state: SprayState): Collector {
+  const { flow, pressure, valve } = channels
+  const isSpraying = (timeMs: number): boolean => {
+    if (valve !== undefined && valve.lastMs > 0) return state.isOpen && timeMs - state.edgeMs >= EDGE_MS
+    return state.topFlow > 0 && state.lastFlow > OPEN_SHARE * state.topFlow && timeMs - state.edgeMs >= EDGE_MS
+  }
+  return {
+    channels: ['fluxer.flow', 'fluxer.pressure', 'fluxer.spray-on'],
+
+    take(index, timeMs, value) {
+      const minutes = (timeMs % SLOT_MS) / 60_000
+      if (index === VALVE) {
+        const isOpen = value > 0.5
+        if (isOpen !== state.isOpen) state.edgeMs = timeMs
+        state.isOpen = isOpen
+      } else if (index === FLOW) {
+        noteFlow(timeMs, value)
+        if (isSpraying(timeMs)) addValue(state.flow, minutes, value)
+      } else if (index === PRESSURE && isSpraying(timeMs)) addValue(state.pressure, minutes, value)
+    },
+
+    endSlot(slot, give) {
+      if (slot.clean && slot.state === 'production') {
+        giveChannel('fluxer.flow', flow, state.flow, slot, give)
+        giveChannel('fluxer.pressure', pressure, state.pressure, slot, give)
+        givePair(slot, give)
+      }
+      givePerBoard(slot, give)
+      clearMoments(state.flow)
+      clearMoments(state.pressure)
+    },
+  }
+
+  function noteFlow(timeMs: number, value: number): void {
+    const intervalMs = timeMs - state.flowMs
+    if (flow !== undefined && state.flowMs > 0 && intervalMs > 0) state.sprayedML += (Math.max(0, value) * Math.min(intervalMs, 3000 * flow.periodS)) / 60_000
+    state.topFlow = Math.max(value, state.topFlow * (1 - TOP_FLOW_DECAY))
+    if (valve === undefined || valve.lastMs === 0) {
+      const wasOpen = state.lastFlow > OPEN_SHARE * state.topFlow
+      if (value > OPEN_SHARE * state.topFlow !== wasOpen) state.edgeMs = timeMs
+    }
+    state.flowMs = timeMs
+    state.lastFlow = value
+  }
+
+  function giveChannel(channel: string, track: TrackState | undefined, moments: TrendMoments, slot: Slot, give: Give): void {
+    if (track === undefined || track.frozenInSlot || moments.n < READINGS_MIN) return
+    const mean = meanOf(moments)
+    const weight = Math.min(1, (moments.n * track.periodS) / SLOT_S)
+    give(`${channel}.mean`, slot.endMs, mean, weight)
+    const spread = showsVariance(track) ? lnSd(varianceAboutLine(moments), track.resolution) : undefined
+    if (spread !== undefined && mean > 0) give(`${channel}.spread`, slot.endMs, spread - Math.log(mean), weight)
+  }
+
+  /** Orifice law: the flow goes with the root of the pressure (Q = Cd A √(2 P/ρ), B6), so the quotient shows the opening. */
+  function givePair(slot: Slot, give: Give): void {
+    if (state.flow.n < READINGS_MIN || state.pressure.n < READINGS_MIN) return
+    const pressureBar = meanOf(state.pressure)
+    if (pressureBar <= 0) return
+    give('fluxer.flow-for-pressure', slot.endMs, meanOf(state.flow) / Math.sqrt(pressureBar), Math.min(1, state.flow.n / 300))
+  }
+
+  function givePerBoard(slot: Slot, give: Give): void {
+    const counts = slot.clean && slot.state === 'production' && slot.boards >= 0 && flow !== undefined && flow.n > 0 && !flow.frozenInSlot
+    state.slots = counts ? state.slots + 1 : 0
+    state.boards = counts ? state.boards + slot.boards : 0
+    if (counts && state.slots === PER_BOARD_SLOTS && state.boards >= BOARDS_MIN) give('fluxer.flux-per-board', slot.endMs, state.sprayedML / state.boards, 1)
+    if (counts && state.slots < PER_BOARD_SLOTS) return
+    state.slots = 0
+    state.boards = 0
+    state.sprayedML = 0
+  }
+}
