@@ -38,6 +38,14 @@ export interface TrackState {
 /** Whether the variance of a channel means anything. */
 export type ChannelVerdict = 'learning' | 'good' | 'quantised' | 'dead-banded'
 
+/** What repeats of a channel mean. */
+export interface ChannelScale {
+  /** Upper end of the scale, where repeats say nothing. */
+  readonly rail: number
+  /** A measured value that moves: set-points, counters, valves and a site's own channels may stand still by right. */
+  readonly isJudged: boolean
+}
+
 /** Increments after which the channel is judged. */
 const STEPS_JUDGED = 300
 /** Above this share of equal neighbours the rounding, not the signal, makes the variance; below the lower one again not. */
@@ -68,7 +76,7 @@ export function createTrack(periodS: number): TrackState {
  * Notes a reading: period, repeats, increments. Nothing is learned but while producing, and exact zeros (and full
  * duty) are never held against a channel: they are what "off" looks like.
  */
-export function noteReading(track: TrackState, timeMs: number, value: number, state: LineStateName, rail: number): void {
+export function noteReading(track: TrackState, timeMs: number, value: number, state: LineStateName, scale: ChannelScale): void {
   track.n += 1
   track.sum += value
   const first = track.lastMs === 0
@@ -81,11 +89,12 @@ export function noteReading(track: TrackState, timeMs: number, value: number, st
   }
   const step = Math.abs(value - track.last)
   const same = step <= 1e-9 * (Math.abs(value) + 1)
-  const atRail = value === 0 || value === rail
-  if (state === 'production' && !(same && atRail)) noteStep(track, step, same)
+  const atRail = value === 0 || value === scale.rail
+  if (scale.isJudged && state === 'production' && !(same && atRail)) noteStep(track, step, same)
   if (same) {
     track.run = atRail ? 0 : track.run + 1
-    if (!track.frozen && state === 'production' && track.run >= frozenRun(track)) track.frozen = true
+    // a channel that has never moved may be one that never does
+    if (scale.isJudged && !track.frozen && track.changedMs > 0 && state === 'production' && track.run >= frozenRun(track)) track.frozen = true
   } else {
     track.before = track.last
     track.beforeSinceMs = track.changedMs === 0 ? track.beforeSinceMs : track.changedMs

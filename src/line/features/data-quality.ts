@@ -19,8 +19,10 @@ export interface ChannelQuality {
 const SILENT_PERIODS = 3
 const SILENT_MS_MIN = 60_000
 
-export function qualityOf(channel: string, track: TrackState, nowMs: number): ChannelQuality {
+export function qualityOf(channel: string, track: TrackState, isJudged: boolean, nowMs: number): ChannelQuality {
   const { periodS, resolution, lastMs } = track
+  // values on change, per board or by hand have no period to miss
+  if (!isJudged) return { channel, status: 'good', periodS, resolution, lastMs, reason: '' }
   const silent = nowMs - lastMs > Math.max(SILENT_MS_MIN, SILENT_PERIODS * periodS * 1000)
   const status: ChannelQualityStatus = track.frozen ? 'frozen' : silent ? 'silent' : track.verdict
   return { channel, status, periodS, resolution, lastMs, reason: reasonFor(status, track) }

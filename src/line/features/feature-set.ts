@@ -1,8 +1,9 @@
+import { channelKindOf } from '../channels.js'
 import type { FeatureValue, LineStateName } from '../feature-value.js'
 import type { LineDefinition } from '../line-definition.js'
 import type { Reading } from '../reading.js'
 import { createBoardCounter, noteBoardCount, takeSlotBoards, type BoardCounter } from './board-counter.js'
-import { createTrack, noteReading, startSlot, type TrackState } from './channel-track.js'
+import { createTrack, noteReading, startSlot, type ChannelScale, type TrackState } from './channel-track.js'
 import { createCollectors } from './collectors.js'
 import { contextAt, noteContext, type PastContext } from './context-log.js'
 import { qualityOf, type ChannelQuality } from './data-quality.js'
@@ -50,10 +51,12 @@ interface FeatureSetState {
   readonly collectors: Record<string, unknown>
 }
 
+/** Streaming channels that may stand still by right: counters, valves, pump commands, whatever a site adds. */
+const UNJUDGED = /^(?:board\.count|fluxer\.spray-on|pot\.pump-speed|custom\..*)$/
+
 interface Route {
   readonly track: TrackState
-  /** Value that is the upper end of the scale, where repeats say nothing. */
-  readonly rail: number
+  readonly scale: ChannelScale
   /** Comes late, in its own time: it does not move the line's clock. */
   readonly isDelayed: boolean
   readonly collectors: Collector[]
@@ -111,8 +114,9 @@ class WindowedFeatures implements FeatureSet {
     for (const channel of channels.all) {
       const track = trackOf(channel)
       if (track === undefined) continue
-      const isDelayed = channel.startsWith('board.defects.') || channel === 'board.topside-temperature'
-      this.routes.set(channel, { track, rail: channel.endsWith('.duty') ? 100 : 0, isDelayed, collectors: [], indexes: [] })
+      const arrival = channelKindOf(channel)?.channelKind.arrival
+      const isJudged = arrival === 'streaming' && !UNJUDGED.test(channel)
+      this.routes.set(channel, { track, scale: { rail: channel.endsWith('.duty') ? 100 : 0, isJudged }, isDelayed: arrival === 'delayed', collectors: [], indexes: [] })
     }
     for (const collector of this.collectors) {
       collector.channels.forEach((channel, index) => {
@@ -140,7 +144,7 @@ class WindowedFeatures implements FeatureSet {
     }
     const { value, timeMs } = reading
     if (route === undefined || typeof value !== 'number') return
-    noteReading(route.track, timeMs, value, state.live.state, route.rail)
+    noteReading(route.track, timeMs, value, state.live.state, route.scale)
     if (reading.channel === 'board.count') noteBoardCount(state.boards, value)
     this.giving = state.live
     for (let at = 0; at < route.collectors.length; at += 1) (route.collectors[at] as Collector).take(route.indexes[at] as number, timeMs, value, this.give)
@@ -161,7 +165,7 @@ class WindowedFeatures implements FeatureSet {
   }
 
   dataQuality(): readonly ChannelQuality[] {
-    return Object.entries(this.state.tracks).flatMap(([channel, track]) => (track.lastMs === 0 ? [] : [qualityOf(channel, track, this.state.lastMs)]))
+    return Object.entries(this.state.tracks).flatMap(([channel, track]) => (track.lastMs === 0 ? [] : [qualityOf(channel, track, this.routes.get(channel)?.scale.isJudged === true, this.state.lastMs)]))
   }
 
   snapshot(): unknown {

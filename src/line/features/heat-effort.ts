@@ -1,6 +1,6 @@
 import { isSlotUsable, slotMean, slotWeight, type TrackState } from './channel-track.js'
 import { HOUR_SLOTS } from './feature-spec.js'
-import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection } from './load-correction.js'
+import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type LoadTraining } from './load-correction.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
 import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
@@ -27,9 +27,10 @@ export interface EffortChannels {
   readonly ambient: TrackState | undefined
 }
 
-/** Windows from which the effect of the load is learned: about seven hours of production. */
-const ZONE_TRAINING = 40
-const POT_TRAINING = 16
+/** About seven hours of production. Boards take 0.036 of 0.561 of a zone's duty [SIM, B2] ... */
+const ZONE_TRAINING: LoadTraining = { windows: 40, usualShare: 0.064 }
+/** ... and 0.9 of 4.4 kW of the pot's [SIM, B4]. */
+const POT_TRAINING: LoadTraining = { windows: 16, usualShare: 0.2 }
 /** Half an hour: a bar's heat is spread over 1-3 min of full power and does not move the median of it. */
 const POT_SLOTS = 3
 /** Room temperature where none is measured (28 ± 3 °C [ASM, B2]). */

@@ -4,11 +4,16 @@ import type { Collector, Give, Slot } from './slot.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, varianceAboutLine, type TrendMoments } from './trend-moments.js'
 
 export interface SprayState {
-  /** Since when the valve is open or shut, ms UTC. */
-  edgeMs: number
-  isOpen: boolean
+  /** When the valve opened and shut last, ms UTC; 0 before any. */
+  openMs: number
+  shutMs: number
   /** Highest flow lately, to tell spraying where no valve signal is published. */
   topFlow: number
+  /** A reading waits for the next one: only then is it known whether the valve had already shut. */
+  flowHeldMs: number
+  flowHeld: number
+  pressureHeldMs: number
+  pressureHeld: number
   readonly flow: TrendMoments
   readonly pressure: TrendMoments
   /** Flux sprayed in the open block, mL, with its boards and slots. */
@@ -16,11 +21,10 @@ export interface SprayState {
   boards: number
   slots: number
   flowMs: number
-  lastFlow: number
 }
 
 export function createSprayState(): SprayState {
-  return { edgeMs: 0, isOpen: false, topFlow: 0, flow: createMoments(), pressure: createMoments(), sprayedML: 0, boards: 0, slots: 0, flowMs: 0, lastFlow: 0 }
+  return { openMs: 0, shutMs: 0, topFlow: 0, flowHeldMs: 0, flowHeld: 0, pressureHeldMs: 0, pressureHeld: 0, flow: createMoments(), pressure: createMoments(), sprayedML: 0, boards: 0, slots: 0, flowMs: 0 }
 }
 
 export interface SprayChannels {
@@ -45,26 +49,43 @@ const VALVE = 2
 /** Flow and pressure while the valve is open, and flux per board. */
 export function createSprayBursts(channels: SprayChannels, state: SprayState): Collector {
   const { flow, pressure, valve } = channels
-  const isSpraying = (timeMs: number): boolean => {
-    if (valve !== undefined && valve.lastMs > 0) return state.isOpen && timeMs - state.edgeMs >= EDGE_MS
-    return state.topFlow > 0 && state.lastFlow > OPEN_SHARE * state.topFlow && timeMs - state.edgeMs >= EDGE_MS
+  const hasValve = (): boolean => valve !== undefined && valve.lastMs > 0
+  /** Channels of one moment come in any order, so a reading is judged only when the next one is there. */
+  const wasSpraying = (timeMs: number): boolean =>
+    state.openMs > 0 && timeMs >= state.openMs + EDGE_MS && (state.shutMs < state.openMs || timeMs < state.shutMs)
+  const releaseFlow = (): void => {
+    if (state.flowHeldMs > 0 && wasSpraying(state.flowHeldMs)) addValue(state.flow, (state.flowHeldMs % SLOT_MS) / 60_000, state.flowHeld)
+    state.flowHeldMs = 0
+  }
+  const releasePressure = (): void => {
+    if (state.pressureHeldMs > 0 && wasSpraying(state.pressureHeldMs)) addValue(state.pressure, (state.pressureHeldMs % SLOT_MS) / 60_000, state.pressureHeld)
+    state.pressureHeldMs = 0
+  }
+  const noteValve = (isOpen: boolean, timeMs: number): void => {
+    const isOpenNow = state.openMs > 0 && state.shutMs < state.openMs
+    if (isOpen && !isOpenNow) state.openMs = timeMs
+    else if (!isOpen && isOpenNow) state.shutMs = timeMs
   }
   return {
     channels: ['fluxer.flow', 'fluxer.pressure', 'fluxer.spray-on'],
 
     take(index, timeMs, value) {
-      const minutes = (timeMs % SLOT_MS) / 60_000
-      if (index === VALVE) {
-        const isOpen = value > 0.5
-        if (isOpen !== state.isOpen) state.edgeMs = timeMs
-        state.isOpen = isOpen
-      } else if (index === FLOW) {
+      if (index === VALVE) noteValve(value > 0.5, timeMs)
+      else if (index === FLOW) {
         noteFlow(timeMs, value)
-        if (isSpraying(timeMs)) addValue(state.flow, minutes, value)
-      } else if (index === PRESSURE && isSpraying(timeMs)) addValue(state.pressure, minutes, value)
+        releaseFlow()
+        state.flowHeldMs = timeMs
+        state.flowHeld = value
+      } else if (index === PRESSURE) {
+        releasePressure()
+        state.pressureHeldMs = timeMs
+        state.pressureHeld = value
+      }
     },
 
     endSlot(slot, give) {
+      releaseFlow()
+      releasePressure()
       if (slot.clean && slot.state === 'production') {
         giveChannel('fluxer.flow', flow, state.flow, slot, give)
         giveChannel('fluxer.pressure', pressure, state.pressure, slot, give)
@@ -80,12 +101,8 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState): C
     const intervalMs = timeMs - state.flowMs
     if (flow !== undefined && state.flowMs > 0 && intervalMs > 0) state.sprayedML += (Math.max(0, value) * Math.min(intervalMs, 3000 * flow.periodS)) / 60_000
     state.topFlow = Math.max(value, state.topFlow * (1 - TOP_FLOW_DECAY))
-    if (valve === undefined || valve.lastMs === 0) {
-      const wasOpen = state.lastFlow > OPEN_SHARE * state.topFlow
-      if (value > OPEN_SHARE * state.topFlow !== wasOpen) state.edgeMs = timeMs
-    }
+    if (!hasValve()) noteValve(value > OPEN_SHARE * state.topFlow, timeMs)
     state.flowMs = timeMs
-    state.lastFlow = value
   }
 
   function giveChannel(channel: string, track: TrackState | undefined, moments: TrendMoments, slot: Slot, give: Give): void {
