@@ -115,6 +115,10 @@ export class LineProjection {
     if (timeMs > (this.dataMs ?? 0)) this.dataMs = timeMs
   }
 
+  get standingSignalCount(): number {
+    return this.standing.size
+  }
+
   latestOf(feature: string): { readonly timeMs: number; readonly value: number } | undefined {
     return this.latest.get(feature)
   }

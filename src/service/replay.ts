@@ -1,6 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { causeGroupsUnseen } from './line-facts.js'
+import { invisibleFaults } from '../line/diagnosis/visibility.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Rejection, RejectionReason } from '../line/reading.js'
 import { createLineMonitor } from '../monitor/line-monitor.js'
@@ -86,7 +86,7 @@ export class Replay {
     }
     const counts = Object.fromEntries(Object.entries(this.files).map(([name, file]) => [name, file.count]))
     for (const file of Object.values(this.files)) file.close()
-    const summary = { line: this.options.definition.line, ...source, ...this.tally.summary(this.nowMs), ...causeGroupsUnseen(this.options.definition), written: counts, thin: this.options.thin }
+    const summary = { line: this.options.definition.line, ...source, ...this.tally.summary(this.nowMs), invisible: invisibleFaults(this.options.definition), written: counts, thin: this.options.thin }
     writeFileSync(join(this.options.outFolder, 'summary.json'), `${JSON.stringify(summary, null, 2)}\n`)
     return summary
   }

@@ -1,0 +1,66 @@
+import { readFileSync } from 'node:fs'
+import { dirname, join, resolve } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import type { NodeAPI } from 'node-red'
+import { HttpApi, type HostApplication } from '../http/http-api.js'
+import type { LinePort } from '../line-port.js'
+import { onSiteOpened, openSiteOf } from '../site.js'
+
+/** Data folder of the lines of this Node-RED. */
+export function dataFolderOf(RED: NodeAPI): string {
+  const fromEnvironment = process.env['WAVE_SPC_DATA']
+  if (fromEnvironment !== undefined && fromEnvironment !== '') return resolve(fromEnvironment)
+  return join((RED.settings as { readonly userDir?: string }).userDir ?? '.', 'wave-solder')
+}
+
+const mounted = new WeakSet<object>()
+
+/** Mounts page and API on Node-RED's HTTP root, once for the life of the process. */
+export function mountHttp(RED: NodeAPI): void {
+  const application = RED.httpNode as unknown as HostApplication | undefined
+  // With `httpNodeRoot: false` there is no HTTP side.
+  if (application === undefined || typeof application.use !== 'function' || mounted.has(application)) return
+  mounted.add(application)
+  const root = packageRoot()
+  const api = new HttpApi({
+    site: () => openSiteOf(dataFolderOf(RED)),
+    pageFolder: join(root, 'dist', 'page'),
+    version: (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }).version,
+    log: (message) => RED.log.error(message),
+  })
+  api.mount(application)
+  onSiteOpened((site) => {
+    if (site.folder === resolve(dataFolderOf(RED))) site.onOutput((stored) => api.stream.publish(stored))
+  })
+}
+
+/** Root of this package: the same whether the sources run or the build. */
+export function packageRoot(): string {
+  let folder = dirname(fileURLToPath(import.meta.url))
+  while (!isOurs(join(folder, 'package.json'))) {
+    const above = dirname(folder)
+    if (above === folder) throw new Error('the package folder was not found')
+    folder = above
+  }
+  return folder
+}
+
+function isOurs(file: string): boolean {
+  try {
+    return (JSON.parse(readFileSync(file, 'utf8')) as { name?: string }).name === '@wave-solder-spc/node-red'
+  } catch {
+    return false
+  }
+}
+
+/**
+ * The lines whose nodes exist. Stages follow from the nodes, so they are counted when all nodes have started: at the
+ * first start and after every deploy.
+ */
+export function settleWhenFlowsStart(RED: NodeAPI): Set<LinePort> {
+  const ports = new Set<LinePort>()
+  RED.events.on('flows:started', () => {
+    for (const port of ports) void port.settle()
+  })
+  return ports
+}

@@ -1,0 +1,140 @@
+import type { LineDefinition } from '../line/line-definition.js'
+import type { SuggestionReply } from '../maintenance/suggestion.js'
+import type { LineInput, Stage } from '../monitor/line-event.js'
+import type { LineOutputKind } from '../monitor/line-output.js'
+import { createLineMonitor } from '../monitor/line-monitor.js'
+import type { Clock } from '../ports/clock.js'
+import type { LineStore, StoredOutput } from '../ports/line-store.js'
+import { LineRuntime } from '../runtime/line-runtime.js'
+import { LineProjection } from './line-projection.js'
+import { lineOutbox } from './line-outbox.js'
+import type { ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
+
+const STEP_WAIT_MS = 5
+const STEP_WAITS_MAX = 2000
+/** Replies whose refusal is remembered until their sender has read it. */
+const REFUSALS_KEPT = 200
+
+export interface RunningLineOptions {
+  readonly definition: LineDefinition
+  readonly stages: readonly Stage[] | undefined
+  readonly store: LineStore
+  readonly clock: Clock
+  /** Whether the line has a broker. */
+  readonly mqtt: boolean
+  readonly log: (message: string) => void
+}
+
+/** A line at work: its runtime, what its outputs say now, and who listens to which kind. */
+export class RunningLine implements SiteLine {
+  readonly projection: LineProjection
+  readonly store: LineStore
+  private readonly runtime: LineRuntime
+  private readonly clock: Clock
+  private readonly listeners = new Map<LineOutputKind, Set<(stored: StoredOutput) => void>>()
+  private readonly refusals = new Map<number, string>()
+  private receivedMs: number | undefined
+
+  /** @throws Error if the line runs already, or what the store holds cannot be used */
+  constructor(private readonly options: RunningLineOptions) {
+    const { definition, store, clock, stages } = options
+    this.store = store
+    this.clock = clock
+    this.projection = LineProjection.fromStore(store, definition.line)
+    this.runtime = LineRuntime.open({
+      line: definition.line,
+      definition,
+      store,
+      clock,
+      createMonitor: createLineMonitor,
+      outbox: lineOutbox(definition, clock, { mqtt: options.mqtt }),
+      ...(stages === undefined ? {} : { stages }),
+    })
+    this.runtime.onOutput((stored) => this.take(stored))
+    for (const damage of this.runtime.status().damage) options.log(`line "${definition.line}": ${damage.what} at event ${damage.seq} was set aside: ${damage.message}`)
+  }
+
+  /** Newest reading of each channel, ms UTC. */
+  get channelTimes(): ReadonlyMap<string, number> {
+    return this.runtime.channelTimes
+  }
+
+  get definition(): LineDefinition {
+    return this.runtime.definition
+  }
+
+  nowMs(): number {
+    return this.definition.simulated && this.projection.dataMs !== undefined ? this.projection.dataMs : this.clock.nowMs()
+  }
+
+  status(): SiteLineStatus {
+    const { stages, queued, processedSeq, paused, failed, lastSeq } = this.runtime.status()
+    return { stages, queued: queued + lastSeq - processedSeq, processedSeq, ...(paused === undefined ? {} : { paused: failed ?? paused.reason }), ...(this.receivedMs === undefined ? {} : { receivedMs: this.receivedMs }) }
+  }
+
+  submit(input: LineInput, receivedMs?: number): Promise<{ readonly seq: number }> {
+    this.receivedMs = receivedMs ?? this.clock.nowMs()
+    return this.runtime.submit(input, this.receivedMs)
+  }
+
+  async reply(reply: SuggestionReply): Promise<ReplyOutcome> {
+    const { seq } = await this.submit({ kind: 'reply', reply })
+    await this.stepped(seq)
+    const key = this.refusals.get(seq)
+    this.refusals.delete(seq)
+    if (key === undefined) return { kind: 'taken' }
+    const status = this.projection.suggestion(reply.suggestion)?.status
+    return { kind: 'refused', message: status === undefined ? `there is no suggestion "${reply.suggestion}" (${key})` : `"${reply.action}" is not possible while the suggestion is ${status} (${key})` }
+  }
+
+  /** Resolves when the outputs of an event have been committed and given to the listeners. */
+  async stepped(seq: number): Promise<void> {
+    for (let waits = 0; this.runtime.status().processedSeq < seq; waits += 1) {
+      if (waits >= STEP_WAITS_MAX) throw new Error(`line "${this.definition.line}": event ${seq} is in the journal and has not been stepped within ${(STEP_WAITS_MAX * STEP_WAIT_MS) / 1000} s`)
+      await new Promise((resolve) => setTimeout(resolve, STEP_WAIT_MS))
+    }
+  }
+
+  /** Committed outputs of these kinds, in order. @returns what ends it */
+  onOutput(kinds: readonly LineOutputKind[], listener: (stored: StoredOutput) => void): () => void {
+    for (const kind of kinds) {
+      const set = this.listeners.get(kind) ?? new Set()
+      this.listeners.set(kind, set.add(listener))
+    }
+    return () => kinds.forEach((kind) => this.listeners.get(kind)?.delete(listener))
+  }
+
+  /** Every committed output, in order. @returns what ends it */
+  onAnyOutput(listener: (stored: StoredOutput) => void): () => void {
+    return this.runtime.onOutput(listener)
+  }
+
+  /** Takes exactly these stages, each with those before it. */
+  async setStages(stages: readonly Stage[]): Promise<void> {
+    const runs = new Set(this.runtime.status().stages)
+    for (const stage of stages) if (!runs.has(stage)) await this.runtime.enableStage(stage)
+    for (const stage of runs) if (!stages.includes(stage)) await this.runtime.disableStage(stage)
+  }
+
+  close(): Promise<void> {
+    this.listeners.clear()
+    return this.runtime.close()
+  }
+
+  private take(stored: StoredOutput): void {
+    const { output } = stored
+    this.projection.take(output)
+    if (output.kind === 'note' && output.body.key.startsWith('reply.refused')) {
+      this.refusals.set(stored.seq, output.body.key.slice('reply.refused.'.length))
+      const oldest = this.refusals.keys().next().value
+      if (this.refusals.size > REFUSALS_KEPT && oldest !== undefined) this.refusals.delete(oldest)
+    }
+    for (const listener of this.listeners.get(output.kind) ?? []) {
+      try {
+        listener(stored)
+      } catch (error) {
+        this.options.log(`line "${stored.line}": a listener of "${output.kind}" failed: ${error instanceof Error ? error.message : String(error)}`)
+      }
+    }
+  }
+}
