@@ -198,7 +198,8 @@ export class LineStepper {
     try {
       this.#monitor.step(event, this.#emit)
     } catch (error) {
-      return (error instanceof Error ? error.message : String(error)).slice(0, MESSAGE_LENGTH_MAX)
+      const message = error instanceof Error ? error.message : String(error)
+      return message.slice(0, MESSAGE_LENGTH_MAX).replaceAll('\u0000', '\ufffd')
     }
     if (event.kind === 'definition') this.#definition = event.definition
     if (event.kind === 'stages') this.#stages = event.stages
@@ -217,7 +218,7 @@ export class LineStepper {
   }
 
   #rejection(event: LineEvent, message: string): StoredOutput {
-    const body = { reason: 'internal-error' as const, where: placeOf(event), timeMs: event.receivedMs, found: message, expected: `event ${event.seq} ("${event.kind}") to be stepped without an error; it is left out` }
+    const body = { reason: 'internal-error' as const, where: placeOf(event).replaceAll('\u0000', '\ufffd'), timeMs: event.receivedMs, found: message, expected: `event ${event.seq} ("${event.kind}") to be stepped without an error; it is left out` }
     return { line: this.#line, seq: event.seq, ordinal: 0, output: { kind: 'rejected', body } }
   }
 

@@ -1,7 +1,7 @@
 import type { LineOutput } from '../monitor/line-output.js'
 
 /**
- * Holds that an output can be kept: every number in it is finite. JSON would turn NaN into null without a word, and a
+ * Holds that an output can be kept: every number in it is finite, every text plain. JSON would turn NaN into null without a word, and a
  * point with NaN could be neither drawn nor judged again.
  *
  * @throws Error that names the output, the place in it and what was found
@@ -17,6 +17,10 @@ export function checkOutput(output: LineOutput): void {
 function checkPart(part: unknown, place: string): void {
   if (typeof part === 'number') {
     if (!Number.isFinite(part)) throw new Error(`output "${place}" is ${part}, expected a finite number`)
+    return
+  }
+  if (typeof part === 'string') {
+    if (part.includes('\u0000')) throw new Error(`output "${place}" holds a zero character, expected a plain text`)
     return
   }
   if (typeof part !== 'object' || part === null) return

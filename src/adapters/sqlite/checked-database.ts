@@ -6,8 +6,8 @@ export type Row = readonly unknown[]
 /**
  * A statement that checks what is bound to it.
  *
- * The driver ends the whole process on a bound boolean or a lone Buffer, and stores NaN and missing values as NULL
- * without a word; so every value passes here, always as one array of the right length.
+ * The driver ends the whole process on a bound boolean or a lone Buffer, stores NaN and missing values as NULL and cuts
+ * texts at a zero character without a word; so every value passes here, always as one array of the right length.
  */
 export class CheckedStatement {
   readonly #statement: RawStatement
@@ -41,7 +41,11 @@ export class CheckedStatement {
     }
     for (let index = 0; index < values.length; index += 1) {
       const value: unknown = values[index]
-      if (typeof value === 'string' || typeof value === 'bigint' || value === null || Buffer.isBuffer(value)) continue
+      if (typeof value === 'string') {
+        if (value.includes('\u0000')) throw new Error(`value ${index + 1} for "${this.#sql}": expected a text without zero characters, found one at ${value.indexOf('\u0000')}`)
+        continue
+      }
+      if (typeof value === 'bigint' || value === null || Buffer.isBuffer(value)) continue
       if (typeof value === 'number' && Number.isFinite(value)) continue
       throw new Error(`value ${index + 1} for "${this.#sql}": expected null, a finite number, a bigint, a string or a Buffer, found ${describe(value)}`)
     }
@@ -109,6 +113,12 @@ export class CheckedDatabase {
 
   close(): void {
     this.#statements.clear()
+    // The driver keeps the file open until its statements are collected, so the log is emptied into the file here.
+    try {
+      this.#database.exec('PRAGMA wal_checkpoint(TRUNCATE)')
+    } catch {
+      // The log stays and is read at the next start.
+    }
     this.#database.close()
   }
 }

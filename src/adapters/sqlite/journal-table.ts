@@ -135,6 +135,12 @@ export class JournalTable {
       .map((row) => ({ line: line.name, what: String(row[0]) as StoreDamage['what'], seq: Number(row[1]), message: String(row[2]) }))
   }
 
+  /** Files a finding that has no row of its own. */
+  report(line: LineRow, what: StoreDamage['what'], message: string): void {
+    this.#quarantine(line, what, 0, 0, message, null, null)
+    this.#tell({ line: line.name, what, seq: 0, message })
+  }
+
   /** Last event of the stretch known to be set aside that holds `seq`. */
   #setAsideUntil(lineId: number, seq: number): number | undefined {
     const row = this.#database
@@ -146,7 +152,7 @@ export class JournalTable {
   #reportMissing(line: LineRow, firstSeq: number, lastSeq: number): StoreDamage {
     const message = `events ${firstSeq} to ${lastSeq} are missing from the journal; the line goes on without them`
     this.#quarantine(line, 'journal', firstSeq, lastSeq, message, null, null)
-    return this.#report({ line: line.name, what: 'journal', seq: firstSeq, message })
+    return this.#tell({ line: line.name, what: 'journal', seq: firstSeq, message })
   }
 
   #setAsideBatch(line: LineRow, row: Row, reason: string): StoreDamage {
@@ -157,7 +163,7 @@ export class JournalTable {
       this.#quarantine(line, 'journal', firstSeq, lastSeq, message, asBuffer(row[2]), asBuffer(row[3]))
       this.#database.statement('DELETE FROM journal WHERE line_id = ? AND first_seq = ?').run([line.id, firstSeq])
     })
-    return this.#report({ line: line.name, what: 'journal', seq: firstSeq, message })
+    return this.#tell({ line: line.name, what: 'journal', seq: firstSeq, message })
   }
 
   #setAsideSnapshot(line: LineRow, row: Row, reason: string): StoreDamage {
@@ -167,7 +173,7 @@ export class JournalTable {
       this.#quarantine(line, 'snapshot', seq, seq, message, asBuffer(row[1]), asBuffer(row[2]))
       this.#database.statement('DELETE FROM snapshot WHERE line_id = ? AND seq = ?').run([line.id, seq])
     })
-    return this.#report({ line: line.name, what: 'snapshot', seq, message })
+    return this.#tell({ line: line.name, what: 'snapshot', seq, message })
   }
 
   #quarantine(line: LineRow, what: StoreDamage['what'], firstSeq: number, lastSeq: number, message: string, body: Buffer | null, checksum: Buffer | null): void {
@@ -176,7 +182,7 @@ export class JournalTable {
       .run([line.id, what, firstSeq, lastSeq, message, body, checksum])
   }
 
-  #report(damage: StoreDamage): StoreDamage {
+  #tell(damage: StoreDamage): StoreDamage {
     this.#onDamage(damage)
     return damage
   }

@@ -1,4 +1,4 @@
-import { existsSync, rmSync } from 'node:fs'
+import { copyFileSync, existsSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import type { LineEvent } from '../../monitor/line-event.js'
 import type { ChartSeries, HistoryCursor, LineCommit, LineSnapshot, LineStore, OutboxItem, OutboxLane, OutputQuery, PointBody, PointQuery, RejectionCount, SkippedEvent, StoredOutput, StoreDamage } from '../../ports/line-store.js'
@@ -6,11 +6,14 @@ import { CheckedDatabase } from './checked-database.js'
 import { lockFolder } from './folder-lock.js'
 import { HistoryTable } from './history-table.js'
 import { JournalTable, type LineRow } from './journal-table.js'
+import { checkLog } from './log-check.js'
 import { OutboxTable } from './outbox-table.js'
 import { prepareSchema } from './schema.js'
 
 export const STORE_FILE = 'store.db'
 const PAGE_BYTES = 4096
+/** What concerns the whole file is filed under this. */
+const WHOLE_FILE: LineRow = { id: 0, name: '' }
 
 export interface SqliteLineStoreOptions {
   /** Data folder, made where it is missing; one process per folder. */
@@ -30,14 +33,28 @@ export function openSqliteLineStore(options: SqliteLineStoreOptions): SqliteLine
   const unlock = lockFolder(options.folder)
   try {
     const file = join(options.folder, STORE_FILE)
+    const logFinding = setLogAside(options.folder)
     const database = new CheckedDatabase(file)
     prepareSchema(database, file)
     if (options.bytesMax !== undefined) database.execute(`PRAGMA max_page_count = ${Math.max(1, Math.floor(options.bytesMax / PAGE_BYTES))}`)
-    return new SqliteLineStore(database, unlock, options.onDamage ?? (() => undefined))
+    const store = new SqliteLineStore(database, unlock, options.onDamage ?? (() => undefined))
+    if (logFinding !== undefined) store.reportFile(logFinding)
+    return store
   } catch (error) {
     unlock()
     throw error
   }
+}
+
+/** Copies a log that cannot be trusted aside, since opening the file would drop the rest of it. */
+function setLogAside(folder: string): string | undefined {
+  const log = join(folder, `${STORE_FILE}-wal`)
+  const finding = checkLog(log)
+  if (finding === undefined) return undefined
+  const count = readdirSync(folder).filter((name) => name.startsWith(`${STORE_FILE}-wal.damaged-`)).length
+  const copy = `${log}.damaged-${count + 1}`
+  copyFileSync(log, copy)
+  return `${finding}; the log was set aside as ${copy}`
 }
 
 /** Journal, snapshots, history and outbox of the lines of one data folder, in SQLite. */
@@ -156,7 +173,7 @@ export class SqliteLineStore implements LineStore {
   }
 
   damage(line: string): readonly StoreDamage[] {
-    const found = this.#find(line)
+    const found = line === '' ? WHOLE_FILE : this.#find(line)
     return found === undefined ? [] : this.#journal.damage(found)
   }
 
@@ -187,6 +204,11 @@ export class SqliteLineStore implements LineStore {
 
   removeNodeState(key: string): void {
     this.#database.statement('DELETE FROM node_state WHERE key = ?').run([key])
+  }
+
+  /** Files a finding that concerns the whole file. */
+  reportFile(message: string): void {
+    this.#journal.report(WHOLE_FILE, 'file', message)
   }
 
   /**
