@@ -2,7 +2,7 @@ import { diagnose } from '../line/diagnosis/diagnose.js'
 import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import { featureCatalogue, type FeatureSpec } from '../line/features/feature-catalogue.js'
-import { createFeatureSet, type FeatureContext, type FeatureSet } from '../line/features/feature-set.js'
+import { createFeatureSet, type FeatureContext, type FeatureSet, type WindowContext } from '../line/features/feature-set.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
@@ -14,6 +14,13 @@ import type { EmitOutput, LineMonitor } from './line-output.js'
 
 /** Diagnosis looks again when this much of the data's own time has passed, and when a signal starts or ends. */
 const DIAGNOSIS_EVERY_MS = 600_000
+/**
+ * A value waits so long for the line state to be sure: a changeover is noticed minutes after it began, and the window
+ * before it is then no picture of steady production.
+ */
+const HOLD_MS = 12 * 60_000
+/** Windows that end this shortly before a change was noticed are taken to hold its beginning. */
+const CHANGE_REACH_MS = 20 * 60_000
 /** An unchanged diagnosis is said again only after this time. */
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
@@ -25,7 +32,14 @@ interface MonitorSnapshot {
   readonly features: unknown
   readonly charts: ChartStageState
   readonly desk: unknown
+  readonly held: HeldValue[]
   readonly progress: MonitorProgress
+}
+
+/** A value of a production window that waits for the line state to be sure. */
+interface HeldValue {
+  readonly value: FeatureValue
+  readonly context: WindowContext
 }
 
 interface MonitorProgress {
@@ -60,6 +74,7 @@ class PipelineMonitor implements LineMonitor {
   private charts: ChartStageState
   private chartStage!: ChartStage
   private desk!: SuggestionDesk
+  private held: HeldValue[]
   private progress: MonitorProgress
   /** Set while a signal has changed since the last diagnosis. */
   private signalChanged = false
@@ -69,6 +84,7 @@ class PipelineMonitor implements LineMonitor {
     this.definition = definition
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
+    this.held = snapshot?.held ?? []
     this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
   }
@@ -93,6 +109,7 @@ class PipelineMonitor implements LineMonitor {
       features: this.features.snapshot(),
       charts: this.charts,
       desk: this.desk.snapshot(),
+      held: this.held,
       progress: this.progress,
     }
   }
@@ -134,7 +151,8 @@ class PipelineMonitor implements LineMonitor {
           reject: (rejection) => emitRejection(rejection, emit),
           epoch: (timeMs, beforeMs) => emit({ kind: 'epoch', body: { timeMs, beforeMs } }),
         })
-        this.features.flush((value, spec) => this.takeFeature(value, spec, emit))
+        this.features.flush((value, spec, context) => this.holdFeature(value, spec, context, emit))
+        this.releaseHeld(Number.MAX_SAFE_INTEGER, emit)
         this.diagnoseNow(this.progress.dataMs, emit)
         return
     }
@@ -150,9 +168,11 @@ class PipelineMonitor implements LineMonitor {
     this.progress.dataMs = reading.timeMs
     this.tracker.take(reading, (change) => {
       emit({ kind: 'state', body: change })
-      this.features.stateChanged(change, (value, spec) => this.takeFeature(value, spec, emit))
+      this.features.stateChanged(change, (value, spec, context) => this.holdFeature(value, spec, context, emit))
+      this.dropHeldBefore(change.timeMs)
     })
-    this.features.take(reading, this.featureContext(), (value, spec) => this.takeFeature(value, spec, emit))
+    this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
+    if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
     const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
     if (due || this.signalChanged) this.diagnoseNow(reading.timeMs, emit)
@@ -166,8 +186,30 @@ class PipelineMonitor implements LineMonitor {
     return { feature, recipe: this.tracker.recipe, state: this.tracker.state }
   }
 
-  private takeFeature(value: FeatureValue, spec: FeatureSpec, emit: EmitOutput): void {
-    const context = this.chartContext(spec.feature)
+  /** Values of production windows wait; start-up values and the site's own channels, which count in any state, do not. */
+  private holdFeature(value: FeatureValue, spec: FeatureSpec, context: WindowContext, emit: EmitOutput): void {
+    const waits = spec.states.length === 1 && spec.states[0] === 'production' && context.state === 'production'
+    if (waits) this.held.push({ value, context })
+    else this.takeFeature(value, spec, context, emit)
+  }
+
+  private releaseHeld(untilMs: number, emit: EmitOutput): void {
+    let count = 0
+    for (const { value, context } of this.held) {
+      if (value.timeMs > untilMs) break
+      count += 1
+      const spec = this.specOf.get(value.feature)
+      if (spec !== undefined) this.takeFeature(value, spec, context, emit)
+    }
+    if (count > 0) this.held.splice(0, count)
+  }
+
+  private dropHeldBefore(changeMs: number): void {
+    this.held = this.held.filter(({ value }) => value.timeMs <= changeMs - CHANGE_REACH_MS)
+  }
+
+  private takeFeature(value: FeatureValue, spec: FeatureSpec, window: WindowContext, emit: EmitOutput): void {
+    const context = { feature: spec.feature, recipe: window.recipe, state: window.state }
     emit({ kind: 'feature', body: { ...value, recipe: context.recipe, state: context.state } })
     if (!this.stages.includes('charts')) return
     this.chartStage.take(value, spec, context, (output) => {
@@ -186,7 +228,7 @@ class PipelineMonitor implements LineMonitor {
       emitRejection({ reason: 'not-finite', where: feature, timeMs, found: String(value), expected: 'a finite number' }, emit)
       return
     }
-    this.takeFeature({ feature, timeMs, value, weight: 1 }, spec, emit)
+    this.takeFeature({ feature, timeMs, value, weight: 1 }, spec, this.featureContext(), emit)
   }
 
   private takeReply(event: LineEvent & { kind: 'reply' }, emit: EmitOutput): void {
