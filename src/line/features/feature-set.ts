@@ -131,7 +131,9 @@ class WindowedFeatures implements FeatureSet {
     const spec = this.specOf.get(feature)
     if (spec === undefined) return
     if (!Number.isFinite(value)) throw new Error(`feature ${feature} at ${timeMs}: value is ${value}; expected a finite number`)
-    this.emit({ feature, timeMs, value, weight }, spec, this.giving)
+    // an event that began in one state may end in the next, as a warm-up does
+    const state = spec.states.includes(this.giving.state) ? this.giving.state : (spec.states[0] ?? this.giving.state)
+    this.emit({ feature, timeMs, value, weight }, spec, { state, recipe: this.giving.recipe })
   }
 
   take(reading: Reading, context: FeatureContext, emit: EmitFeature): void {

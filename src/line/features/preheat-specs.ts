@@ -82,7 +82,7 @@ function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): 
   ]
   if (channels.has(setpointOf(zone))) {
     const step = (details: Pick<SpecDetails, 'unit' | 'sigmaFloor' | 'title'>): SpecDetails => ({
-      ...zoned({ ...details, windowS: 900, states: ['production', 'settling', 'changeover', 'idle'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STEPS_PER_WEEK }),
+      ...zoned({ ...details, windowS: 900, states: ['production', 'settling', 'changeover', 'idle'], suspicious: 'up', mechanism: `zone-${zone}-damping`, perRecipe: true, pointsPerWeek: STEPS_PER_WEEK }),
       channels: [temperatureOf(zone), setpointOf(zone)],
     })
     specs.push(
