@@ -56,7 +56,8 @@ export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, f
     baselineTarget: perStart ? 20 : spec.windowS > 1200 ? 100 : 300,
     baselineMin: perStart ? 8 : 30,
     charts: ['shewhart', 'cusum'],
-    sigmaFloor: spec.sigmaFloor,
+    // A feature of the site's own has no floor of its own; only a value that never changes needs one.
+    sigmaFloor: Math.max(spec.sigmaFloor, 1e-9),
   }
 }
 

@@ -1,6 +1,6 @@
 import type { LineOutput, LineOutputKind } from '../monitor/line-output.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
-import { evidenceTexts } from './suggestion-view.js'
+import { evidenceText } from '../maintenance/wording.js'
 
 type Body<K extends LineOutputKind> = Extract<LineOutput, { kind: K }>['body']
 
@@ -104,7 +104,7 @@ export function suggestionJson(suggestion: Suggestion): Record<string, unknown> 
     raised: isoTime(raisedMs),
     onset: isoTime(onsetMs),
     ...rest,
-    evidence: evidenceTexts(evidence, 'en-US'),
+    evidence: evidence.map((item) => evidenceText(item, 'en-US')),
     evidenceItems: evidence,
     statusTime: isoTime(statusMs),
     history: history.map(({ timeMs, untilMs, ...change }) => ({ time: isoTime(timeMs), ...change, ...(untilMs === undefined ? {} : { until: isoTime(untilMs) }) })),

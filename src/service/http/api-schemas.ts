@@ -62,29 +62,58 @@ export const signalSchema = z.strictObject({ time, ...chartContext, phase: z.enu
 export const stateSchema = z.strictObject({ time, state: z.string(), previous: z.string(), recipe: z.string(), because: z.string() })
 
 const checkSchema = z.strictObject({ check: z.string(), title: z.string(), minutes: z.number(), needsElectrician: z.boolean(), steps: z.array(z.string()) })
+const minutes = z.tuple([z.number(), z.number()])
+const workSchema = z.strictObject({
+  id: z.string(),
+  title: z.string(),
+  steps: z.array(z.string()).describe('Isolation, job, return to service and verification, in order'),
+  people: z.number(),
+  minutes,
+  minutesWithWasher: minutes.optional(),
+  tools: z.array(z.string()),
+  needsElectrician: z.boolean(),
+  verification: z.string(),
+})
+const causeSchema = z.strictObject({
+  cause: z.string(),
+  title: z.string(),
+  probability: z.number(),
+  words: z.string().describe('e.g. "about 7 in 10"'),
+  kind: z.enum(['fault', 'benign', 'none-of-these']),
+  section: z.string(),
+  zone: z.int().optional(),
+  members: z.array(z.string()).optional(),
+  memberTitles: z.array(z.string()).optional(),
+})
 
-export const suggestionSchema = z.looseObject({
+export const suggestionSchema = z.strictObject({
   id: z.string(),
   shortCode: z.string(),
   line: z.string(),
-  time,
   raised: time,
   onset: time,
   section: z.string(),
   zone: z.int().optional(),
   status: z.string(),
-  urgency: z.string(),
+  statusTime: time,
+  history: z.array(z.strictObject({ time, status: z.string(), reason: z.string().optional(), until: time.optional(), by: z.string().optional() })),
+  urgency: z.enum(['urgent', 'soon', 'plan']),
   abstains: z.boolean(),
   headline: z.string(),
   byWhen: z.string(),
-  causes: z.array(z.looseObject({ cause: z.string(), title: z.string(), probability: z.number(), words: z.string(), kind: z.string(), members: z.array(z.string()).optional() })),
+  causes: z.array(causeSchema),
+  evidence: z.array(z.looseObject({ feature: z.string(), stance: z.enum(['for', 'against', 'missing']) })),
   reasons: z.array(z.string()),
   against: z.array(z.string()),
   missing: z.array(z.string()),
   checkFirst: checkSchema,
-  work: z.array(z.strictObject({ id: z.string(), title: z.string(), steps: z.array(z.string()), people: z.number(), minutes: z.tuple([z.number(), z.number()]), tools: z.array(z.string()) })),
-  cautions: z.array(z.string()),
+  work: z.array(workSchema),
+  cautions: z.array(z.string()).min(1),
+  cautionIds: z.array(z.string()),
   features: z.array(z.string()),
+  invisible: z.array(z.string()),
+  invisibleText: z.string(),
+  channelThatWouldTell: z.string().optional(),
 })
 
 const reason = z.strictObject({ id: z.string(), title: z.string() })

@@ -4,7 +4,8 @@ import type { StoredOutput } from '../../ports/line-store.js'
 import type { SiteLine, SiteView } from '../site-view.js'
 import { baselineBodySchema, recordBodySchema, recordOf, replyBodySchema, replyOf } from '../outside-inputs.js'
 import { outputJson, pointJson } from '../output-json.js'
-import { reasonsView, suggestionView, type Language } from '../suggestion-view.js'
+import { catalogueLanguage, type Language } from '../../maintenance/catalogue-language.js'
+import { reasonLists, suggestionView } from '../../maintenance/wording.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
@@ -39,7 +40,16 @@ const LIMIT_MAX = 10_000
 const timeQuery = z.iso.datetime({ offset: true, error: 'expected an ISO 8601 time with a zone' }).transform((text) => Date.parse(text)).optional()
 const limitQuery = (usual: number): z.ZodType<number> => z.coerce.number().int().min(1).max(LIMIT_MAX).default(usual)
 const range = { from: timeQuery, to: timeQuery }
-const language = z.enum(['en-US', 'es']).default('en-US')
+const language = z
+  .string()
+  .max(40)
+  .default('en-US')
+  .transform((tag, context): Language => {
+    const result = catalogueLanguage(tag)
+    if (result.kind === 'language') return result.language
+    context.addIssue({ code: 'custom', message: `expected one of ${result.expected.join(', ')}` })
+    return z.NEVER
+  })
 
 const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...range, limit: limitQuery(1500) })
 const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...range, limit: limitQuery(500) })
@@ -60,9 +70,9 @@ export const ROUTES: readonly Route[] = [
   get('api/suggestions', 'Suggestions, the last changed first', z.strictObject({ suggestions: z.array(suggestionSchema) }), suggestionsAnswer, suggestionsQuery),
   get('api/suggestions/:id', 'One suggestion', suggestionSchema, (request) => {
     const { line, suggestion } = suggestionOf(request)
-    return suggestionView(suggestion, line.definition, request.query['lang'] as Language)
+    return suggestionView(suggestion, request.query['lang'] as Language, line.definition.timeZone)
   }, languageQuery),
-  get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonsView(query['lang'] as Language), languageQuery),
+  get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonLists(query['lang'] as Language), languageQuery),
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
   post('api/lines/:line/records', 'Record work done', recordBodySchema, taken, [404], async (request) => {
     const line = lineOf(request)
@@ -77,7 +87,7 @@ function get(path: string, summary: string, answer: z.ZodType, answerOf: (reques
 }
 
 function post(path: string, summary: string, body: z.ZodType, answer: z.ZodType, problems: readonly number[], answerOf: (request: RouteRequest) => Promise<unknown>): Route {
-  return { method: 'POST', path, summary, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
+  return { method: 'POST', path, summary, query: languageQuery, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
 }
 
 function lineOf({ site, path }: RouteRequest): SiteLine {
@@ -120,7 +130,7 @@ function suggestionsAnswer({ site, query }: RouteRequest): unknown {
     .flatMap((line) => line.projection.allSuggestions().map((suggestion) => ({ line, suggestion })))
     .filter(({ suggestion }) => status === undefined || suggestion.status === status)
     .sort((a, b) => b.suggestion.statusMs - a.suggestion.statusMs)
-  return { suggestions: found.slice(0, limit).map(({ line, suggestion }) => suggestionView(suggestion, line.definition, lang)) }
+  return { suggestions: found.slice(0, limit).map(({ line, suggestion }) => suggestionView(suggestion, lang, line.definition.timeZone)) }
 }
 
 async function replyAnswer(request: RouteRequest): Promise<unknown> {
@@ -128,7 +138,7 @@ async function replyAnswer(request: RouteRequest): Promise<unknown> {
   const outcome = await line.reply(replyOf(suggestion.id, request.body as z.output<typeof replyBodySchema>))
   if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
   const now = line.projection.suggestion(suggestion.id) ?? suggestion
-  return { suggestion: suggestionView(now, line.definition, 'en-US') }
+  return { suggestion: suggestionView(now, request.query['lang'] as Language, line.definition.timeZone) }
 }
 
 async function baselineAnswer(request: RouteRequest): Promise<unknown> {

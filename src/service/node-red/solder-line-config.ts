@@ -8,7 +8,10 @@ export function parseSolderLineConfig(
   credentials: { readonly user?: string; readonly password?: string },
 ): Pick<LinePortOptions, 'definition' | 'broker'> {
   const url = textOf(def.broker)
-  const { user, password } = credentials
+  // The `start` command gives broker and user by the environment, so that no secret stands in a file.
+  const given = url !== '' && url === process.env['WAVE_SPC_BROKER'] ? { user: process.env['WAVE_SPC_BROKER_USER'], password: process.env['WAVE_SPC_BROKER_PASSWORD'] } : {}
+  const user = credentials.user || given.user
+  const password = credentials.password || given.password
   const broker = url === '' ? undefined : { url, ...(user === undefined || user === '' ? {} : { user }), ...(password === undefined || password === '' ? {} : { password }) }
   try {
     if (url !== '' && !/^(mqtts?|wss?|tcp|ssl):\/\/.+/.test(url)) throw new Error(`broker "${url}": expected a URL such as mqtt://host:1883`)

@@ -1,0 +1,134 @@
+import { randomBytes } from 'node:crypto'
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
+import { createRequire } from 'node:module'
+import type { Socket } from 'node:net'
+import { join } from 'node:path'
+import { packageRoot } from '../node-red/host.js'
+import { listen } from './embedded-broker.js'
+import { optionalPackage } from './optional-package.js'
+
+export interface EmbeddedNodeRedOptions {
+  readonly host: string
+  readonly port: number
+  readonly dataFolder: string
+  /** Written at the first start; edits in the editor persist. */
+  readonly flow: { readonly name: string; readonly nodes: readonly object[] }
+  readonly credentials: { readonly user: string; readonly passwordHash: string } | undefined
+}
+
+type Handler = (request: IncomingMessage, response: ServerResponse, next?: () => void) => void
+
+interface NodeRed {
+  init(server: Server, settings: Readonly<Record<string, unknown>>): void
+  start(): Promise<void>
+  stop(): Promise<void>
+  readonly httpAdmin: Handler
+  readonly httpNode: Handler
+  readonly auth: { basicAuthMiddleware?: unknown }
+}
+
+interface Application extends Handler {
+  use(path: string, ...handlers: Handler[]): void
+  get(path: string, handler: (request: IncomingMessage, response: ServerResponse & { redirect(to: string): void }) => void): void
+}
+
+/** Node-RED of this process, with this package's nodes, editor at `/editor`, page at `/wave-solder/`. */
+export class EmbeddedNodeRed {
+  private constructor(
+    private readonly nodeRed: NodeRed,
+    private readonly server: Server,
+    private readonly sockets: ReadonlySet<Socket>,
+  ) {}
+
+  /** @throws Error with one clear line if the port is taken; UsageError if Node-RED is not installed */
+  static async start(options: EmbeddedNodeRedOptions): Promise<EmbeddedNodeRed> {
+    const require = createRequire(import.meta.url)
+    const nodeRed = await optionalPackage(async () => require('node-red') as NodeRed, 'node-red@4')
+    // Node-RED's own express: whatever it was installed with.
+    const express = createRequire(require.resolve('node-red'))('express') as () => Application
+    const userDir = join(options.dataFolder, 'node-red')
+    const flowFile = prepareFlow(userDir, options)
+    const application = express()
+    const server = createServer(application)
+    const sockets = new Set<Socket>()
+    server.on('connection', (socket) => {
+      sockets.add(socket)
+      socket.once('close', () => sockets.delete(socket))
+    })
+    await listen(server, options.port, options.host, '--port or WAVE_SPC_PORT')
+    try {
+      nodeRed.init(server, settingsFor(options, userDir, flowFile))
+      application.get('/', (_request, response) => response.redirect('/wave-solder/'))
+      application.use('/editor', nodeRed.httpAdmin)
+      if (options.credentials !== undefined) application.use('/', basicAuth(options.credentials, require))
+      application.use('/', nodeRed.httpNode)
+      await nodeRed.start()
+    } catch (error) {
+      server.close()
+      throw error
+    }
+    return new EmbeddedNodeRed(nodeRed, server, sockets)
+  }
+
+  async stop(): Promise<void> {
+    await this.nodeRed.stop()
+    // Event streams and editors would keep the server open for ever.
+    for (const socket of this.sockets) socket.destroy()
+    await new Promise<void>((resolve) => this.server.close(() => resolve()))
+  }
+}
+
+function settingsFor(options: EmbeddedNodeRedOptions, userDir: string, flowFile: string): Readonly<Record<string, unknown>> {
+  const { credentials } = options
+  return {
+    httpAdminRoot: '/editor',
+    httpNodeRoot: '/',
+    uiHost: options.host,
+    uiPort: options.port,
+    userDir,
+    flowFile,
+    flowFilePretty: true,
+    credentialSecret: keptSecret(userDir),
+    nodesDir: [packageRoot()],
+    functionExternalModules: false,
+    telemetry: { enabled: false, updateNotification: false },
+    editorTheme: { tours: false, page: { title: 'wave-solder-spc' }, header: { title: 'wave-solder-spc' } },
+    logging: { console: { level: 'warn', metrics: false, audit: false } },
+    ...(credentials === undefined ? {} : { adminAuth: { type: 'credentials', users: [{ username: credentials.user, password: credentials.passwordHash, permissions: '*' }] } }),
+  }
+}
+
+function prepareFlow(userDir: string, { flow }: EmbeddedNodeRedOptions): string {
+  mkdirSync(userDir, { recursive: true })
+  const file = join(userDir, flow.name)
+  if (!existsSync(file)) writeFileSync(file, `${JSON.stringify(flow.nodes, null, 2)}\n`)
+  return file
+}
+
+/** Key of the encrypted credentials, made once and kept with them. */
+function keptSecret(userDir: string): string {
+  const file = join(userDir, 'credential-key')
+  if (existsSync(file)) return readFileSync(file, 'utf8').trim()
+  const secret = randomBytes(32).toString('hex')
+  writeFileSync(file, `${secret}\n`, { mode: 0o600 })
+  return secret
+}
+
+/** Asks for the same user on page and API as the editor does. */
+function basicAuth(credentials: { readonly user: string; readonly passwordHash: string }, require: NodeJS.Require): Handler {
+  const fromNodeRed = createRequire(require.resolve('node-red'))
+  const { compareSync } = fromNodeRed('bcryptjs') as { compareSync(password: string, hash: string): boolean }
+  // A hash takes a tenth of a second by design: the one that fitted last is remembered.
+  let known = ''
+  return (request, response, next) => {
+    const header = request.headers.authorization ?? ''
+    if (header !== '' && header === known) return next?.()
+    const [user = '', ...rest] = Buffer.from(header.replace(/^Basic /i, ''), 'base64').toString('utf8').split(':')
+    if (user === credentials.user && compareSync(rest.join(':'), credentials.passwordHash)) {
+      known = header
+      return next?.()
+    }
+    response.writeHead(401, { 'www-authenticate': 'Basic realm="wave-solder-spc"' }).end()
+  }
+}
