@@ -6,6 +6,7 @@ import { sideDwellDifferenceS } from './solder-wave.js'
 const TOPSIDE_SD_C = 1.2 // 1-2 within one product
 /** Stick-slip seen by a joint: a jump of 5 mm in 60 mm of contact is 8 % of its dwell. */
 const JOINTS_NEAR_EXIT_MM = 60
+const SPEED_SD_FELT = 0.15
 
 /** What is known of one soldered board. */
 export interface BoardResult {
@@ -38,12 +39,15 @@ export class BoardResults {
     const sideDwellS = sideDwellDifferenceS(2 * effects.fingers, v) + 0.03 * this.random.gaussian()
     const slipS = (conveyor.speedSdMmS / v) * (5 / JOINTS_NEAR_EXIT_MM) * Math.abs(this.random.gaussian())
     const dwellS = Math.max(0, (pot.contactMm - 2 * effects.fingers) / v - slipS)
+    const flux = line.fluxer.fluxShares(v, effects)
+    const dose = 1 + 0.04 * this.random.gaussian()
     const conditions = {
       topsideC: topsideC - Math.abs(widthC),
       dwellS,
-      fluxShare: line.fluxer.fluxShare(v, effects) * (1 + 0.04 * this.random.gaussian()),
-      // At 100 Hz a clean chain already varies by 6 %; only what is above that hurts.
-      speedSdShare: Math.max(0, conveyor.speedSdMmS / v - 0.07) + 0.02,
+      fluxShareLeast: flux.least * dose,
+      fluxShareMost: flux.most * dose,
+      // The solder's own inertia smooths the fast part of the motion over the wave exit [ASM].
+      speedSdShare: (SPEED_SD_FELT * conveyor.speedSdMmS) / v,
       waveSdMm: pot.waveSdMm,
       sideDwellS,
       potC: pot.temperatureC,

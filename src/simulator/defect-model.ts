@@ -8,8 +8,9 @@ export interface BoardConditions {
   /** Topside temperature at the end of preheat. */
   readonly topsideC: number
   readonly dwellS: number
-  /** Local flux as a share of the nominal dose. */
-  readonly fluxShare: number
+  /** Local flux as a share of the nominal dose, where least and where most of it landed. */
+  readonly fluxShareLeast: number
+  readonly fluxShareMost: number
   /** sd of the speed over the wave exit as a share of the speed. */
   readonly speedSdShare: number
   readonly waveSdMm: number
@@ -33,8 +34,8 @@ export function defectDrivers(board: BoardConditions): number[] {
     over(board.topsideC - 125, 5),
     over(2 - board.dwellS, 0.25),
     over(board.dwellS - 5, 0.5),
-    over(0.75 - board.fluxShare, 0.1),
-    over(board.fluxShare - 1.4, 0.2),
+    over(0.75 - board.fluxShareLeast, 0.1),
+    over(board.fluxShareMost - 1.4, 0.2),
     board.speedSdShare / 0.05,
     board.waveSdMm / 0.3,
     Math.abs(board.sideDwellS) / 0.2,

@@ -105,7 +105,7 @@ function drawConveyor(random: RandomStream, site: SiteParameters): void {
   conveyor.noiseShare = random.uniform(0.005, 0.009)
   conveyor.normalForceN = random.uniform(300, 600)
   conveyor.currentIdleA = random.uniform(0.45, 0.85)
-  conveyor.coldDragN = random.uniform(15, 45)
+  conveyor.coldDragN = random.uniform(30, 60)
   conveyor.lubricantLifeHours = random.uniform(200, 600)
   conveyor.runsWhileIdle = random.chance(0.7)
 }

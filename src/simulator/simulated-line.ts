@@ -165,7 +165,7 @@ export class SimulatedLine {
     const recipe = this.activeRecipe
     const loaded = this.tunnel.enter({
       heatCapacityJPerK: recipe.boardHeatCapacityJPerK * this.benign.heatFactor,
-      tauS: recipe.boardTauS * this.benign.heatFactor,
+      tauS: recipe.boardTauS,
       startC: this.surroundings.ambientC,
       aheadMm: -this.site.fluxerGapMm,
     })

@@ -160,7 +160,7 @@ export function referenceSite(): SiteParameters {
       normalForceN: 440,
       currentIdleA: 0.62,
       currentPerN: 0.0025,
-      coldDragN: 28, // current falls 5-15 % in the first 30-60 min
+      coldDragN: 40, // current falls 5-15 % in the first 30-60 min
       lubricantLifeHours: 400,
       runsWhileIdle: true,
     },
