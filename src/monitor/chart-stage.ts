@@ -12,6 +12,7 @@ import {
   type ProcessChartState,
 } from '../spc/process-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
+import { createRecentValues, pushRecentValue, standingChange, type RecentValues } from './standing-change.js'
 
 /** One chart set: a feature under one recipe, or under all where the recipe does not matter. */
 export interface ChartEntry {
@@ -21,6 +22,7 @@ export interface ChartEntry {
   lastMs: number
   /** Charts of the set whose signal is on, with their side. */
   openSignals: string[]
+  readonly recent: RecentValues
 }
 
 /** Plain JSON state of all charts of a line, keyed by feature and recipe. */
@@ -96,10 +98,11 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const recipe = spec.perRecipe ? context.recipe : ALL_RECIPES
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
-      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: createProcessChart(design), lastMs: 0, openSignals: [] })
+      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: createProcessChart(design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       const charted: ChartContext = { feature: spec.feature, recipe, state: context.state }
       const openBefore = entry.openSignals.length
       stepProcessChart(design, entry.chart, value.timeMs, value.value, sinkFor(entry, charted, emit))
+      pushRecentValue(entry.recent, value.timeMs, value.value)
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdNeighbours(spec)
     },
@@ -109,7 +112,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
         if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
-        const said = { lastMs: entry.lastMs, evidence: chartEvidence(designOf(spec), entry.chart) }
+        const said = { lastMs: entry.lastMs, evidence: standingChange(chartEvidence(designOf(spec), entry.chart), entry.recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec) }) }
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
@@ -132,6 +135,10 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
 interface SaidByChart {
   readonly lastMs: number
   readonly evidence: ReturnType<typeof chartEvidence>
+}
+
+function isRare(spec: FeatureSpec): boolean {
+  return spec.windowS > 1200 || spec.states.includes('warm-up')
 }
 
 function holdMs(spec: FeatureSpec): number {

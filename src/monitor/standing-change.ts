@@ -1,0 +1,61 @@
+import type { ChartEvidence } from '../spc/process-chart-evidence.js'
+
+/** Newest values of a feature, oldest first: what tells a change that stands from one value that stood out. */
+export interface RecentValues {
+  timesMs: number[]
+  values: number[]
+}
+
+const RECENT_MAX = 8
+/** Values since the onset before a change is believed; rare ones (hourly, per start-up) need fewer. */
+const VALUES_MIN = 3
+const RARE_VALUES_MIN = 2
+/** Sigmas the present level must be off on its side, the largest value left out. */
+const STANDING_SIGMA = 0.8
+/** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. */
+const RELEVANT_FLOORS = 3
+
+export function createRecentValues(): RecentValues {
+  return { timesMs: [], values: [] }
+}
+
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number): void {
+  if (recent.timesMs.length === RECENT_MAX) {
+    recent.timesMs.shift()
+    recent.values.shift()
+  }
+  recent.timesMs.push(timeMs)
+  recent.values.push(value)
+}
+
+/**
+ * What is left of a chart's word once single values that stood out are set aside: a signal is held for hours, but one
+ * jump in a day is no symptom. A change that no longer stands, or is too small to matter, is `learning`: it says nothing
+ * either way.
+ *
+ * @param options.sigmaFloor smallest sigma the instrument can show, feature's unit; 0 where there is none
+ * @param options.rare values that come hourly or once a start-up
+ */
+export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: { readonly sigmaFloor: number; readonly rare: boolean }): ChartEvidence {
+  if (evidence.status !== 'up' && evidence.status !== 'down') return evidence
+  const undecided: ChartEvidence = { ...evidence, status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+  if (!(evidence.sigma > 0)) return undecided
+  const side = evidence.status === 'up' ? 1 : -1
+  const deviations = recent.values
+    .filter((_, index) => (recent.timesMs[index] ?? 0) >= evidence.onsetMs)
+    .map((value) => (side * (value - evidence.centre)) / evidence.sigma)
+    .sort((a, b) => a - b)
+  if (deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
+  const without = options.rare ? deviations : deviations.slice(0, -1)
+  if (medianOfSorted(without) < STANDING_SIGMA) return undecided
+  const level = medianOfSorted(deviations)
+  if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
+  const standing = deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
+  const windows = standing === deviations.length ? Math.max(standing, evidence.windows) : standing
+  return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows }
+}
+
+function medianOfSorted(sorted: readonly number[]): number {
+  const middle = Math.floor(sorted.length / 2)
+  return sorted.length % 2 === 1 ? (sorted[middle] ?? 0) : ((sorted[middle - 1] ?? 0) + (sorted[middle] ?? 0)) / 2
+}
