@@ -9,7 +9,7 @@ export interface ConveyorRun {
   /** Readings in a row that speak against the present condition, and the time of the first. */
   contraryCount: number
   contrarySinceMs: number
-  /** sd of the minute means around the level, share of the level. */
+  /** sd of the minute means, share of the level. */
   levelSdShare: number
 }
 
@@ -86,12 +86,13 @@ export function runningLevel(run: ConveyorRun, sinceMinute: number, minutesMin: 
   return count >= minutesMin ? sum / count : 0
 }
 
-/** Learns how much the minute means scatter around a level that stands. */
+/** Learns how much the minute means scatter, from one minute to the next: a change of level then counts once, and bounded. */
 export function learnSpeedScatter(run: ConveyorRun, levelMmS: number): void {
-  const mean = run.series.means.at(-1)
-  if (mean === undefined || levelMmS <= 0) return
-  const share = Math.min(0.3, Math.abs(mean / levelMmS - 1))
-  const variance = run.levelSdShare ** 2 * (1 - SD_WEIGHT) + share ** 2 * SD_WEIGHT
+  const [before, mean] = run.series.means.slice(-2)
+  if (before === undefined || mean === undefined || levelMmS <= 0) return
+  const share = Math.min(Math.abs(mean - before) / levelMmS, Math.max(0.02, 4 * run.levelSdShare))
+  // The mean square of successive differences is twice the variance.
+  const variance = run.levelSdShare ** 2 * (1 - SD_WEIGHT) + (share ** 2 / 2) * SD_WEIGHT
   run.levelSdShare = Math.max(SD_SHARE_MIN, Math.sqrt(variance))
 }
 
@@ -114,7 +115,8 @@ export function judgeSpeed(run: ConveyorRun, levelMmS: number, nowMinute: number
     if (apart > Math.max(0.02, 3 * sd * Math.sqrt(2 / half), Math.abs(share) / 4)) continue
     const before = means.slice(-length - 8, -length - 3)
     const wasAtLevel = before.length === 0 || Math.abs(meanOf(before) / levelMmS - 1) < Math.abs(share) / 2
-    return { kind: wasAtLevel ? 'step' : 'drift', levelMmS: mean }
+    // The first minutes of the window may still hold some of the old level.
+    return { kind: wasAtLevel ? 'step' : 'drift', levelMmS: meanOf(window.slice(-half)) }
   }
   return { kind: 'same' }
 }

@@ -1,5 +1,6 @@
 import { closeSpeedMinute, judgeSpeed, learnSpeedScatter } from './conveyor-run.js'
 import { closeMinute, minuteChange } from './minute-series.js'
+import { judgePump, notePumpUnseen, noteStart } from './pump-by-level.js'
 import { levelScale } from './recipe-book.js'
 import { followLevels, heldLevels, resolveRecipe } from './recipe-resolution.js'
 import { presentRecipe, zoneLevelC, type BecauseKey, type HeatPhase, type TrackerState } from './tracker-state.js'
@@ -17,10 +18,18 @@ const MOVED_C = 3
 export function judgeMinute(state: TrackerState, minute: number): void {
   for (const zone of state.zones) {
     closeMinute(zone.series, minute)
-    watchJump(zone, minute, zoneLevelC(state, zone))
+    // Only a hot line is watched for jumps: a bare element heats up by more than 40 °C in a minute.
+    if (state.heat === 'ready' || zone.jumpedMinute > 0) watchJump(zone, minute, zoneLevelC(state, zone))
   }
   closeMinute(state.pot.series, minute)
+  closeMinute(state.pumpByLevel.series, minute)
   closeSpeedMinute(state.conveyor, minute)
+  judgeZones(state, minute)
+  if (state.heat === 'off' || state.heat === 'warm-up') notePumpUnseen(state.pumpByLevel)
+  else judgePump(state.pumpByLevel, minute)
+}
+
+function judgeZones(state: TrackerState, minute: number): void {
   const picture = heatPicture(state.zones, minute, (zone) => zoneLevelC(state, zone))
   if (picture.believed.length === 0) return
   if (picture.cold) {
@@ -92,7 +101,8 @@ function judgeSettling(state: TrackerState, picture: HeatPicture, minute: number
     for (const zone of picture.believed) watchDeparture(zone, minute, zoneLevelC(state, zone))
     if (movedCount(state, picture) >= 2) state.heat = 'changeover'
   }
-  if (allSettled(state, picture, minute) || minute - state.heatMinute >= SETTLE_MINUTES_MAX) becomeReady(state, minute)
+  const longEnough = minute - state.heatMinute >= SETTLE_MINUTES_MAX && picture.flat && !picture.falling
+  if (allSettled(state, picture, minute) || longEnough) becomeReady(state, minute)
 }
 
 function judgeReady(state: TrackerState, picture: HeatPicture, minute: number): void {
@@ -136,6 +146,7 @@ function judgeSpeedLevel(state: TrackerState, picture: HeatPicture, minute: numb
 function becomeReady(state: TrackerState, minute: number): void {
   resolveRecipe(state, heldLevels(state, minute), minuteEndMs(minute), state.arrival)
   const because = state.heatBecause
+  if (state.pumpByLevel.condition === 'unknown' && state.arrival === 'started' && because === 'state.by-zones') noteStart(state.pumpByLevel, minute)
   setPhase(state, 'ready', minute, because)
   state.steadySinceMs = minuteEndMs(minute - 10)
   for (const zone of state.zones) zone.departedCount = 0
@@ -145,9 +156,11 @@ function allSettled(state: TrackerState, picture: HeatPicture, minute: number): 
   return picture.believed.every((zone) => hasSettled(zone, minute, state.heatMinute))
 }
 
-/** Zones that fall below what they should hold: heaters are off, unless boards still travel and a new recipe may be colder. */
+/** Zones that fall below what they should hold: heaters are off, unless the chain still runs and the next recipe may be colder. */
 function isSwitchedOff(state: TrackerState, picture: HeatPicture): boolean {
-  return picture.lost || (picture.falling && state.conveyor.stopped)
+  const { conveyor } = state
+  if (conveyor.series.lastMs === 0) return picture.lost
+  return picture.falling && conveyor.stopped
 }
 
 function movedCount(state: TrackerState, picture: HeatPicture): number {

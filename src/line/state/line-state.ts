@@ -27,7 +27,7 @@ export interface LineStateTracker {
   readonly recipeSinceMs: number
   /** Since when all zones stand at their levels, ms UTC; 0 while they do not. */
   readonly zonesSteadySinceMs: number
-  /** The wave pump, where its speed is a channel; the level moves by 1-3 mm [ASM] when it starts or stops. */
+  /** The wave pump, by its speed where that is a channel, else by the 1-3 mm [ASM] the level moves when it starts or stops. */
   readonly pump: { readonly running: 'yes' | 'no' | 'unknown'; readonly sinceMs: number }
   /** Plain JSON; `createLineStateTracker(definition, snapshot)` goes on exactly. */
   snapshot(): unknown
@@ -51,7 +51,7 @@ const BACK_MINUTES_MAX = 5
 /** After so long without data the recipe may be another one. */
 const GAP_MINUTES = 120
 
-type Role = { readonly kind: 'zone' | 'zone-setpoint'; readonly zone: number } | { readonly kind: 'speed' | 'conveyor-setpoint' | 'pot' | 'pot-setpoint' | 'pump' | 'boards' | 'spray' | 'recipe' | 'word' | 'none' }
+type Role = { readonly kind: 'zone' | 'zone-setpoint'; readonly zone: number } | { readonly kind: 'speed' | 'conveyor-setpoint' | 'pot' | 'pot-setpoint' | 'pump' | 'level' | 'boards' | 'spray' | 'recipe' | 'word' | 'none' }
 
 const ROLES: Readonly<Record<string, Exclude<Role['kind'], 'zone' | 'zone-setpoint' | 'none'>>> = {
   'conveyor.speed': 'speed',
@@ -59,6 +59,7 @@ const ROLES: Readonly<Record<string, Exclude<Role['kind'], 'zone' | 'zone-setpoi
   'pot.temperature': 'pot',
   'pot.setpoint': 'pot-setpoint',
   'pot.pump-speed': 'pump',
+  'pot.level': 'level',
   'board.count': 'boards',
   'fluxer.spray-on': 'spray',
   'line.recipe': 'recipe',
@@ -109,8 +110,12 @@ class Tracker implements LineStateTracker {
   }
 
   get pump(): LineStateTracker['pump'] {
-    const { pump } = this.data
-    return { running: pump.seenMs === 0 ? 'unknown' : pump.running ? 'yes' : 'no', sinceMs: pump.sinceMs }
+    const { pump, pumpByLevel } = this.data
+    if (pump.seenMs === 0) {
+      const running = ({ on: 'yes', off: 'no', unknown: 'unknown' } as const)[pumpByLevel.condition]
+      return { running, sinceMs: running === 'unknown' ? 0 : pumpByLevel.sinceMinute * 60_000 }
+    }
+    return { running: pump.running ? 'yes' : 'no', sinceMs: pump.sinceMs }
   }
 
   snapshot(): unknown {
@@ -180,6 +185,9 @@ class Tracker implements LineStateTracker {
         return false
       case 'pot':
         addToMinute(data.pot.series, timeMs, value)
+        return false
+      case 'level':
+        addToMinute(data.pumpByLevel.series, timeMs, value)
         return false
       case 'speed':
         return takeSpeed(data.conveyor, timeMs, value, presentRecipe(data)?.speedMmS ?? 0)
@@ -283,9 +291,14 @@ class Tracker implements LineStateTracker {
     const boards = boardsPass(data.boards, timeMs)
     if (data.conveyor.stopped && !boardWithin(data.boards, timeMs, BOARD_PROVES_MS)) return ['idle', 'state.by-conveyor']
     if (boards === 'no') return ['idle', 'state.by-boards']
-    const { pump } = data
-    if (boards === 'unknown' && pump.seenMs > 0 && !pump.running && pump.maxSpeed > 0 && timeMs - pump.sinceMs >= PUMP_OFF_MS) return ['idle', 'state.by-pump']
+    if (boards === 'unknown' && this.pumpRests(timeMs)) return ['idle', 'state.by-pump']
     return ['production', data.heatBecause]
+  }
+
+  private pumpRests(timeMs: number): boolean {
+    const { pump, pumpByLevel } = this.data
+    if (pump.seenMs === 0) return pumpByLevel.condition === 'off'
+    return !pump.running && pump.maxSpeed > 0 && timeMs - pump.sinceMs >= PUMP_OFF_MS
   }
 
   /** What the machine's own word makes of the state: it knows what no sensor shows, but it may be stuck. */

@@ -87,6 +87,10 @@ export function followLevels(state: TrackerState, minute: number): void {
   if (state.conveyorSetpointMmS > 0) recipe.speedMmS = state.conveyorSetpointMmS
   else if (state.conveyor.series.minutes.at(-1) === minute) {
     if (recipe.speedMmS === 0) recipe.speedMmS = runningLevel(state.conveyor, minute - 5, 3)
-    else recipe.speedMmS += weight * ((state.conveyor.series.means.at(-1) as number) - recipe.speedMmS)
+    else {
+      const offMmS = (state.conveyor.series.means.at(-1) as number) - recipe.speedMmS
+      // What may be the beginning of a step must not pull the level after it.
+      if (Math.abs(offMmS) <= Math.max(0.025, 3 * state.conveyor.levelSdShare) * recipe.speedMmS) recipe.speedMmS += weight * offMmS
+    }
   }
 }

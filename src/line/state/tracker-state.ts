@@ -2,6 +2,7 @@ import type { LineStateName } from '../feature-value.js'
 import { emptyBoardActivity, type BoardActivity } from './board-activity.js'
 import { emptyConveyorRun, type ConveyorRun } from './conveyor-run.js'
 import type { KnownRecipe } from './recipe-book.js'
+import { emptyPumpByLevel, type PumpByLevel } from './pump-by-level.js'
 import { emptyHeatTrack, type HeatTrack } from './zone-heat.js'
 
 /** Recipe of a line that has not yet stood at any level. */
@@ -40,6 +41,8 @@ export interface TrackerState {
   conveyorSetpointMmS: number
   boards: BoardActivity
   pump: { maxSpeed: number; running: boolean; sinceMs: number; seenMs: number }
+  /** Used where no channel gives the pump's speed. */
+  pumpByLevel: PumpByLevel
   /** Set-points changed lately, by channel. */
   edits: { channel: string; timeMs: number }[]
   /** What the machine itself says, where it does. */
@@ -74,6 +77,7 @@ export function emptyTrackerState(zoneCount: number): TrackerState {
     conveyorSetpointMmS: 0,
     boards: emptyBoardActivity(),
     pump: { maxSpeed: 0, running: false, sinceMs: 0, seenMs: 0 },
+    pumpByLevel: emptyPumpByLevel(),
     edits: [],
     word: '',
     wordMs: 0,
