@@ -82,7 +82,8 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
       unit: 'share', suspicious: 'both', mechanism: 'chain-speed', perRecipe: !channels.isExplicit('conveyor.setpoint'), sigmaFloor: 0.001, title: 'Conveyor: mean speed off its set-point',
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', sigmaFloor: 0.05, title: 'Conveyor: unrest of the speed',
+      // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {
@@ -95,7 +96,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
   }
   for (const line of speedLines(definition, channels, refusals)) {
     specs.push(featureSpec(line.feature, transport(speed, {
-      unit: 'ln share', windowS: line.slots * SLOT_S, suspicious: 'up', mechanism: line.mechanism, sigmaFloor: 0.08, title: line.title,
+      unit: 'ln share', windowS: line.slots * SLOT_S, suspicious: 'up', mechanism: line.mechanism, perRecipe: true, sigmaFloor: 0.08, title: line.title,
     })))
   }
   return specs
