@@ -16,15 +16,15 @@ export interface Candidate {
   readonly zone?: number
   readonly kind: RankedCause['kind']
   readonly probability: number
-  /** Log-likelihood of the evidence seen. */
-  readonly evidence: number
+  /** Log-likelihood of the evidence seen, by mechanism. */
+  readonly votes: Readonly<Record<string, number>>
   /** Per mechanism the strength expected upward and downward, over the features that can be seen. */
   readonly signature: Readonly<Record<string, { readonly up: number; readonly down: number }>>
 }
 
 /** A difference is clear when one cause moves a mechanism at strength 2 or more and the other leaves it alone. [ASM] */
 const CLEAR = 2
-/** Evidence that favours one of two causes at least twofold separates them where they differ clearly. [ASM] */
+/** Quiet mechanisms that favour one of two causes at least twofold separate them where they differ clearly. [ASM] */
 const TWOFOLD = Math.LN2
 /** Evidence that favours one of two causes more than sevenfold separates them though they differ in strength only. [ASM] */
 const STRONG = 2
@@ -73,8 +73,11 @@ function toldApart(a: Candidate, b: Candidate, moved: ReadonlySet<string>): bool
   for (const mechanism of Object.keys(b.signature)) {
     if (a.signature[mechanism] === undefined && differClearly({ up: 0, down: 0 }, b.signature[mechanism]!)) differing.push(mechanism)
   }
-  const favour = Math.abs(a.evidence - b.evidence)
-  return differing.some((mechanism) => moved.has(mechanism)) || favour >= (differing.length > 0 ? TWOFOLD : STRONG)
+  return differing.some((mechanism) => moved.has(mechanism)) || favour(a, b, differing) >= TWOFOLD || favour(a, b, Object.keys(a.votes)) >= STRONG
+}
+
+function favour(a: Candidate, b: Candidate, mechanisms: readonly string[]): number {
+  return Math.abs(mechanisms.reduce((sum, mechanism) => sum + (a.votes[mechanism] ?? 0) - (b.votes[mechanism] ?? 0), 0))
 }
 
 function differClearly(a: { up: number; down: number }, b: { up: number; down: number }): boolean {

@@ -99,7 +99,7 @@ function holdUnseen(causes: readonly RankedCause[], invisible: readonly FaultId[
 /** All causes that a case can have, with priors, evidence and probabilities that sum to 1. */
 function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candidate[] {
   const table = input.table ?? DEFAULT_LIKELIHOODS
-  const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster))
+  const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster, table))
   const benign = BENIGN_IDS.filter((cause) => touches(cause, cluster, input.definition)).map((cause) => ({ cause: cause as CauseId, weight: BENIGN_WEIGHTS[cause] }))
   const shares = cluster.key === 'all-zones' ? PRIOR_SHARES_ALL_ZONES : PRIOR_SHARES
   const open: { cause: CauseId; prior: number }[] = [
@@ -107,15 +107,17 @@ function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candid
     ...inShare(benign, shares.benign),
     { cause: NONE_OF_THESE, prior: shares.noneOfThese },
   ]
-  const weighed = open.map(({ cause, prior }) => {
-    const evidence = logLikelihood(cause, cluster, input.definition, table)
-    return { cause, evidence, score: Math.log(prior) + evidence / table.temperature }
+  // A cause that moves nothing of what moved would need a coincidence; that is what "none of these" is for.
+  const weighed = open.filter(({ cause }) => cause === NONE_OF_THESE || explains(cause, cluster, input.definition, table)).map(({ cause, prior }) => {
+    const votes = votesOf(cause, cluster, input.definition, table)
+    const evidence = Object.values(votes).reduce((sum, vote) => sum + vote, 0)
+    return { cause, votes, score: Math.log(prior) + evidence / table.temperature }
   })
   const highest = weighed.reduce((most, { score }) => Math.max(most, score), -Infinity)
   const total = weighed.reduce((sum, { score }) => sum + Math.exp(score - highest), 0)
-  return weighed.map(({ cause, evidence, score }) => {
+  return weighed.map(({ cause, votes, score }) => {
     const probability = Math.exp(score - highest) / total
-    return { ...placeOf(cause, cluster), cause, probability, evidence, signature: signatureOf(cause, cluster, input.definition) }
+    return { ...placeOf(cause, cluster), cause, probability, votes, signature: signatureOf(cause, cluster, input.definition) }
   })
 }
 
@@ -124,14 +126,23 @@ function inShare(list: readonly { cause: CauseId; weight: number }[], share: num
   return list.map(({ cause, weight }) => ({ cause, prior: (share * weight) / total }))
 }
 
-function faultWeight(fault: FaultId, input: DiagnosisInput, cluster: SymptomCluster): { cause: CauseId; weight: number }[] {
+/**
+ * How much a fault weighs before the symptoms are looked at: how often it is met, how well it shows in what can be seen
+ * here (one that cannot show makes no case), and how long ago its place was cleaned.
+ */
+function faultWeight(fault: FaultId, input: DiagnosisInput, cluster: SymptomCluster, table: LikelihoodTable): { cause: CauseId; weight: number }[] {
   const { section, weight } = FAULT_FACTS[fault]
   const home = cluster.key === 'all-zones' ? false : section === cluster.section || (fault === 'ageing-element' && cluster.section === 'pot')
   if (!home && !touches(fault, cluster, input.definition)) return []
+  const shows = cluster.items.reduce((most, item) => (item.own ? Math.max(most, 1 - outcomesOf(fault, item.feature, input.definition, table).quiet) : most), 0)
   const priors = input.priors ?? {}
-  const history = cluster.zone === undefined ? undefined : priors[`${fault}/${cluster.zone}`]
-  const known = history ?? priors[fault]
-  return [{ cause: fault, weight: weight * (home || cluster.key === 'board' ? 1 : AWAY_FROM_HOME) * (known === undefined ? 1 : historyFactor(known)) }]
+  const known = (cluster.zone === undefined ? undefined : priors[`${fault}/${cluster.zone}`]) ?? priors[fault]
+  return [{ cause: fault, weight: weight * shows * (home || cluster.key === 'board' ? 1 : AWAY_FROM_HOME) * (known === undefined ? 1 : historyFactor(known)) }]
+}
+
+/** Whether a cause makes one of the movements seen likelier than a cause that is not in the table does. */
+function explains(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): boolean {
+  return cluster.items.some(({ feature, state }) => state !== 'quiet' && outcomesOf(cause, feature, definition, table)[state] > table.unknown)
 }
 
 /** Whether a cause is expected to move, at least weakly, a feature that makes this case. */
@@ -147,10 +158,11 @@ function placeOf(cause: CauseId, cluster: SymptomCluster): Pick<Candidate, 'sect
   return { section, ...(perZone && cluster.zone !== undefined ? { zone: cluster.zone } : {}), kind: 'fault' }
 }
 
-function logLikelihood(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): number {
-  let sum = 0
-  for (const items of mechanismsOf(cluster.items).values()) sum += voteOf(cause, items, definition, table)
-  return sum + neighbourVote(cause, cluster)
+/** Log-likelihood of what was seen under a cause, by mechanism. */
+function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster) }
+  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table)
+  return votes
 }
 
 /** Items by mechanism, in the order of their features. */
@@ -207,6 +219,15 @@ function allAtOnce(cause: CauseId): number {
   if (cause === NONE_OF_THESE) return ALL_AT_ONCE.noneOfThese
   if ((BENIGN_IDS as readonly string[]).includes(cause)) return ALL_AT_ONCE.benign
   return FAULT_FACTS[cause as FaultId].perZone ? ALL_AT_ONCE.zoneFault : ALL_AT_ONCE.sharedFault
+}
+
+/** Chance that the drag rose far more cold than warm: grease that turned sticky does that, dirt and wear do not. [ASM] */
+const COLDER = { stickyGrease: 0.7, noneOfThese: 0.3, others: 0.15 } as const
+
+function coldVote(cause: CauseId, { coldExcess }: SymptomCluster): number {
+  if (coldExcess === 'not-observable') return 0
+  const chance = cause === 'sticky-grease' ? COLDER.stickyGrease : cause === NONE_OF_THESE ? COLDER.noneOfThese : COLDER.others
+  return Math.log(coldExcess === 'yes' ? chance : 1 - chance)
 }
 
 function signatureOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition): Candidate['signature'] {

@@ -84,9 +84,22 @@ export function symptomSource(feature: string): SymptomSource | undefined {
   return SOURCE_BY_PATTERN.get(featureParts(feature).pattern)
 }
 
+/** What was looked up before, by definition: it follows from the definition alone and diagnosis asks for it all the time. */
+const MOVES_BY_DEFINITION = new WeakMap<LineDefinition, Map<string, readonly ExpectedMove[]>>()
+const OUTCOMES_BY_TABLE = new WeakMap<LikelihoodTable, WeakMap<LineDefinition, Map<string, Outcomes>>>()
+
 /** The movements a cause is expected to make in a feature on this machine; empty where it leaves the feature alone. */
-export function expectedMoves(cause: CauseId, feature: string, definition: LineDefinition): ExpectedMove[] {
+export function expectedMoves(cause: CauseId, feature: string, definition: LineDefinition): readonly ExpectedMove[] {
   if (cause === NONE_OF_THESE) return []
+  let known = MOVES_BY_DEFINITION.get(definition)
+  if (known === undefined) MOVES_BY_DEFINITION.set(definition, (known = new Map()))
+  const key = `${cause} ${feature}`
+  let moves = known.get(key)
+  if (moves === undefined) known.set(key, (moves = lookUpMoves(cause, feature, definition)))
+  return moves
+}
+
+function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: string, definition: LineDefinition): ExpectedMove[] {
   const { pattern, zone, defectKind } = featureParts(feature)
   const source = SOURCE_BY_PATTERN.get(pattern)
   if (source === undefined) return []
@@ -150,6 +163,17 @@ export function expectedStrength(moves: readonly ExpectedMove[], direction: 'up'
  * @returns for `none-of-these` the same for every feature; for a feature the table does not know, that of a stray movement
  */
 export function outcomesOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable = DEFAULT_LIKELIHOODS): Outcomes {
+  let byDefinition = OUTCOMES_BY_TABLE.get(table)
+  if (byDefinition === undefined) OUTCOMES_BY_TABLE.set(table, (byDefinition = new WeakMap()))
+  let known = byDefinition.get(definition)
+  if (known === undefined) byDefinition.set(definition, (known = new Map()))
+  const key = `${cause} ${feature}`
+  let outcomes = known.get(key)
+  if (outcomes === undefined) known.set(key, (outcomes = computeOutcomes(cause, feature, definition, table)))
+  return outcomes
+}
+
+function computeOutcomes(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable): Outcomes {
   if (cause === NONE_OF_THESE) return { up: table.unknown, down: table.unknown, quiet: 1 - 2 * table.stray }
   const own = table.own[`${cause} ${featureParts(feature).pattern}`]
   if (own !== undefined && Object.hasOwn(table.own, `${cause} ${featureParts(feature).pattern}`)) return { up: own.up, down: own.down, quiet: 1 - own.up - own.down }

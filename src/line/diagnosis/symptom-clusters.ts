@@ -34,6 +34,8 @@ export interface SymptomCluster {
   readonly items: readonly ClusterItem[]
   /** Whether the other zones, where they can be seen, stayed as they were while this zone moved. */
   readonly neighbours: 'quiet' | 'moved' | 'not-observable'
+  /** Whether the drag of the chain rose far more after a stop than when warm. */
+  readonly coldExcess: 'yes' | 'no' | 'not-observable'
 }
 
 interface Observed {
@@ -60,7 +62,7 @@ export function clusterSymptoms(definition: LineDefinition, evidence: readonly F
   for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, definition))
   for (const section of ['fluxer', 'transport', 'pot'] as const) {
     const items = observed.filter((item) => item.spec.section === section && !isBoard(item.pattern)).map((item) => toItem(item, true))
-    if (items.some(isSymptom)) clusters.push({ key: section, section, items, neighbours: 'not-observable' })
+    if (items.some(isSymptom)) clusters.push({ key: section, section, items, neighbours: 'not-observable', coldExcess: coldExcessOf(items) })
   }
   return withBoards(clusters, shared, observed, definition).sort((a, b) => order(a) - order(b))
 }
@@ -128,7 +130,7 @@ function allZones(observed: readonly Observed[], air: readonly Observed[], commo
     return items.reduce((most, item) => (Math.abs(item.evidence.shiftSigma) > Math.abs(most.evidence.shiftSigma) ? item : most))
   })
   const items = [...spoken, ...air].map((item) => toItem(item, true))
-  return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved' }] : []
+  return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved', coldExcess: 'not-observable' }] : []
 }
 
 function oneZone(zone: number, observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, definition: LineDefinition): SymptomCluster[] {
@@ -144,7 +146,7 @@ function oneZone(zone: number, observed: readonly Observed[], air: readonly Obse
   const specific = symptoms.some(({ feature, state }) => expectedStrength(expectedMoves('ambient-or-exhaust', feature, definition), state as 'up' | 'down') === 0)
   // Air that moved speaks only of symptoms that air can make; a coated thermocouple in a draughty week stays one.
   const airItems = air.filter((item) => item.state === 'quiet' || !specific).map((item) => toItem(item, false))
-  return [{ key: `zone-${zone}`, section: 'preheat', zone, items: [...items, ...airItems], neighbours: neighboursOf(zone, symptoms, observed) }]
+  return [{ key: `zone-${zone}`, section: 'preheat', zone, items: [...items, ...airItems], neighbours: neighboursOf(zone, symptoms, observed), coldExcess: 'not-observable' }]
 }
 
 function neighboursOf(zone: number, symptoms: readonly ClusterItem[], observed: readonly Observed[]): SymptomCluster['neighbours'] {
@@ -157,6 +159,16 @@ function neighboursOf(zone: number, symptoms: readonly ClusterItem[], observed: 
     if (others.some((item) => item.state === state)) return 'moved'
   }
   return seen ? 'quiet' : 'not-observable'
+}
+
+/** From this ratio on the rise cold is called far more than the rise warm. [ASM] */
+const COLD_OVER_WARM = 1.5
+
+function coldExcessOf(items: readonly ClusterItem[]): SymptomCluster['coldExcess'] {
+  const warm = items.find((item) => item.feature === 'conveyor.current.warm')
+  const cold = items.find((item) => item.feature === 'conveyor.current.cold')
+  if (warm === undefined || cold === undefined || cold.state !== 'up') return 'not-observable'
+  return warm.state !== 'up' || cold.evidence.shift >= COLD_OVER_WARM * warm.evidence.shift ? 'yes' : 'no'
 }
 
 /** Hands the boards' own evidence to the cases it can belong to; what belongs to none becomes a case of its own. */
@@ -173,7 +185,7 @@ function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observ
   const left = [...shared, ...observed.filter((item) => item.spec.section === 'line' && !isBoard(item.pattern) && !isAir(item.pattern))]
     .filter((item) => item.state === 'quiet' || !placed.has(item.spec.feature))
     .map((item) => toItem(item, true))
-  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: left, neighbours: 'not-observable' })
+  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: left, neighbours: 'not-observable', coldExcess: 'not-observable' })
   return widened
 }
 

@@ -1,7 +1,7 @@
 import { FAULT_IDS, type FaultId } from '../causes.js'
 import type { FeatureEvidence } from '../diagnosis.js'
 import { declaredChannels, USUAL_DEFECTS } from '../features/declared-channels.js'
-import { featureCatalogue } from '../features/feature-catalogue.js'
+import { featureCatalogue, type FeatureSpec } from '../features/feature-catalogue.js'
 import type { Section } from '../feature-value.js'
 import type { LineDefinition } from '../line-definition.js'
 import { FAULT_FACTS } from './cause-priors.js'
@@ -17,6 +17,16 @@ const WEAK_CHANCE = 0.3
 /** Information, in nats, below which a further channel is not worth naming. [ASM] */
 const WORTH_NAMING = 0.05
 
+/** The last answer by definition: it changes only with the features that can be seen. */
+const LAST_INVISIBLE = new WeakMap<LineDefinition, { readonly key: string; readonly invisible: readonly FaultId[] }>()
+const OFFERED = new WeakMap<LineDefinition, readonly FeatureSpec[]>()
+
+function offeredBy(definition: LineDefinition): readonly FeatureSpec[] {
+  let specs = OFFERED.get(definition)
+  if (specs === undefined) OFFERED.set(definition, (specs = featureCatalogue(definition)))
+  return specs
+}
+
 /**
  * Faults that no channel of the line can show.
  *
@@ -24,8 +34,17 @@ const WORTH_NAMING = 0.05
  * @param evidence what the charts say, where it is known: a line that lists no channels then has those whose features
  *   have a baseline; features that are not observable do not count on any line
  */
-export function invisibleFaults(definition: LineDefinition, evidence?: readonly FeatureEvidence[]): FaultId[] {
+export function invisibleFaults(definition: LineDefinition, evidence?: readonly FeatureEvidence[]): readonly FaultId[] {
   const features = seenFeatures(definition, evidence)
+  const key = features.join(' ')
+  const last = LAST_INVISIBLE.get(definition)
+  if (last?.key === key) return last.invisible
+  const invisible = computeInvisible(definition, features)
+  LAST_INVISIBLE.set(definition, { key, invisible })
+  return invisible
+}
+
+function computeInvisible(definition: LineDefinition, features: readonly string[]): FaultId[] {
   const clear = (fault: FaultId, feature: string): boolean => 1 - outcomesOf(fault, feature, definition).quiet >= CLEAR_CHANCE
   const placesOf = (fault: FaultId): (number | undefined)[] => (FAULT_FACTS[fault].perZone ? definition.machine.zones.map((_zone, index) => index + 1) : [undefined])
   const seenAt = (fault: FaultId, zone: number | undefined): string[] => features.filter((feature) => isAt(feature, zone) && isHome(fault, feature))
@@ -58,7 +77,7 @@ function sharesWay(fault: FaultId, leader: FaultId, feature: string, definition:
 
 /** Features a line can show: those of its catalogue, less what the charts cannot see. */
 function seenFeatures(definition: LineDefinition, evidence: readonly FeatureEvidence[] | undefined): string[] {
-  const offered = featureCatalogue(definition).map((spec) => spec.feature)
+  const offered = offeredBy(definition).map((spec) => spec.feature)
   if (evidence === undefined) return offered
   const statusOf = new Map(evidence.map((item) => [item.feature, item.status]))
   return offered.filter((feature) => {
@@ -101,9 +120,12 @@ function isAbout(pattern: string, section: Section): boolean {
 
 /** Whether the line has a channel. One that lists none has those of which the charts know something. */
 function channelsOf(definition: LineDefinition, evidence: readonly FeatureEvidence[]): (channel: string) => boolean {
-  if (definition.channels.length > 0) return (channel) => declaredChannels(definition).has(channel)
+  if (definition.channels.length > 0) {
+    const declared = declaredChannels(definition)
+    return (channel) => declared.has(channel)
+  }
   const known = new Set(evidence.filter((item) => item.status !== 'not-observable').map((item) => item.feature))
-  const channels = new Set(featureCatalogue(definition).flatMap((spec) => (known.has(spec.feature) ? spec.channels : [])))
+  const channels = new Set(offeredBy(definition).flatMap((spec) => (known.has(spec.feature) ? spec.channels : [])))
   return (channel) => channels.has(channel)
 }
 

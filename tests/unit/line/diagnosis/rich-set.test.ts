@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest'
+import { definitionOf, evidenceOf, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
+import { invisibleFaults } from '../../../../src/line/diagnosis/visibility.js'
+
+const zone2 = (feature: string): string => `preheat.zone-2.${feature}`
+
+/** Symptoms as the matrix has them: the leading cause must be the fault, alone or in a group. */
+const CASES: readonly (readonly [string, string, Readonly<Record<string, number>>])[] = [
+  ['F01 pressure-fed', 'clogged-nozzle', { 'fluxer.flow.mean': -5, 'fluxer.flow.spread': 3, 'fluxer.flow-for-pressure': -5 }],
+  ['F03', 'leaking-seal', { 'fluxer.pressure.mean': -4, 'fluxer.pressure.hold': -5, 'fluxer.flow.mean': -3 }],
+  ['F05', 'bad-flux-hose', { 'fluxer.pressure.mean': -3, 'fluxer.pressure.spread': 4, 'fluxer.flow.mean': -4 }],
+  ['F06 overlap', 'dosing-off', { 'fluxer.flux-per-board': 4, 'board.defects.residue.count': 4 }],
+  ['F08', 'clogged-blower', { [zone2('blower-current.mean')]: -4, 'board.topside-temperature.mean': -4 }],
+  ['F09', 'coated-emitter', { [zone2('duty.effort')]: 2, 'board.topside-temperature.mean': -4 }],
+  ['F10', 'blocked-vents', { [zone2('duty.effort')]: -5 }],
+  ['F11', 'coated-thermocouple', { [zone2('temperature.fast-own')]: -4, [zone2('duty.spread')]: 3, [zone2('step-response')]: 4 }],
+  ['F21 zone', 'ageing-element', { [zone2('duty.effort')]: 6, [zone2('warm-up-time')]: 4 }],
+  ['F12', 'dirty-rails', { 'conveyor.current.warm': 4, 'conveyor.current.cold': 4, 'conveyor.speed.finger-line': 3 }],
+  ['F13', 'dirty-chain', { 'conveyor.current.warm': 3, 'conveyor.current.spread': 5, 'conveyor.speed.spread': 5, 'conveyor.speed.jumps': 5, 'conveyor.speed.loop-line': 3 }],
+  ['F14', 'dry-chain', { 'conveyor.current.warm': 6, 'conveyor.current.spread': 3, 'conveyor.speed.spread': 3 }],
+  ['F15', 'sticky-grease', { 'conveyor.current.warm': 5, 'conveyor.current.cold': 9 }],
+  ['F17a', 'worn-sprocket', { 'conveyor.speed.turn-line': 5, 'conveyor.speed.spread': 2 }],
+  ['F17c', 'worn-drive', { 'conveyor.current.warm': 3, 'conveyor.speed.offset': -3, 'conveyor.speed.spread': 2 }],
+  ['F18', 'low-level', { 'pot.level.offset': -5, 'pot.level.slope': -2 }],
+  ['F19', 'dross-at-intake', { 'pot.wave.height-for-speed': -4, 'pot.wave.speed-for-height': 4, 'pot.wave-height.spread': 3 }],
+]
+
+describe('what every channel can tell', () => {
+  it.each(CASES)('%s: %s leads, alone or in its group', (_id, fault, moved) => {
+    const lead = onlyDiagnosis(RICH_LINE, moved).causes[0]!
+    expect([lead.cause, ...(lead.members ?? [])]).toContain(fault)
+  })
+
+  it('metered feed turns the sign: pressure up at constant flow is a clogged nozzle', () => {
+    const metered = definitionOf({ machine: { fluxer: { feed: 'metered-pump' } } })
+    const moved = { 'fluxer.pressure.mean': 5, 'fluxer.flow-for-pressure': -4 }
+    const lead = onlyDiagnosis(metered, moved).causes[0]!
+    expect((lead.members ?? [lead.cause])[0]).toBe('clogged-nozzle')
+    expect(lead.probability).toBeGreaterThan(0.8)
+    expect(probabilityOf(onlyDiagnosis(RICH_LINE, { 'fluxer.pressure.mean': 5 }), 'clogged-nozzle')).toBeLessThan(probabilityOf(onlyDiagnosis(metered, { 'fluxer.pressure.mean': 5 }), 'clogged-nozzle'))
+  })
+
+  it('thermocouple position turns the sign of a clogged blower: less duty at the heater outlet', () => {
+    const outlet = definitionOf({ machine: { zones: [1, 2, 3].map(() => ({ thermocouple: 'heater-outlet' as const, blower: 'fixed-speed' as const })) } })
+    const moved = { [zone2('duty.effort')]: -4, 'board.topside-temperature.mean': -4 }
+    expect(probabilityOf(onlyDiagnosis(outlet, moved), 'clogged-blower')).toBeGreaterThan(2 * probabilityOf(onlyDiagnosis(RICH_LINE, moved), 'clogged-blower'))
+  })
+
+  it('blower kind turns the sign of its current', () => {
+    const constantFlow = definitionOf({ machine: { zones: [1, 2, 3].map(() => ({ thermocouple: 'board-air' as const, blower: 'constant-flow' as const })) } })
+    const rising = { [zone2('blower-current.mean')]: 4, 'board.topside-temperature.mean': -4 }
+    expect(probabilityOf(onlyDiagnosis(constantFlow, rising), 'clogged-blower')).toBeGreaterThan(2 * probabilityOf(onlyDiagnosis(RICH_LINE, rising), 'clogged-blower'))
+  })
+
+  it('duty of all zones with the exhaust: air, not fouling', () => {
+    const moved = { 'preheat.zone-1.duty.effort': 4, 'preheat.zone-2.duty.effort': 5, 'preheat.zone-3.duty.effort': 4, 'exhaust.pressure.mean': 5 }
+    expect(onlyDiagnosis(RICH_LINE, moved).causes[0]).toMatchObject({ cause: 'ambient-or-exhaust', kind: 'benign' })
+  })
+
+  it('defects alone: the boards point to sections, and nothing is claimed', () => {
+    const diagnosis = onlyDiagnosis(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 4 })
+    expect(diagnosis.abstains).toBe(true)
+    expect(new Set(diagnosis.causes.filter(({ probability }) => probability > 0.02).map(({ section }) => section)).size).toBeGreaterThanOrEqual(3)
+  })
+
+  it('symptoms no cause of the table makes: none of these leads and the tool abstains', () => {
+    const diagnosis = onlyDiagnosis(RICH_LINE, { 'fluxer.flow.spread': 4, 'fluxer.pressure.mean': 4, 'fluxer.pressure.spread': 4, 'fluxer.flux-per-board': 4 })
+    expect(diagnosis.causes[0]!.kind).toBe('none-of-these')
+    expect(diagnosis.abstainReason).toBe('none-of-these-leads')
+  })
+
+  it('a stronger change weighs more than a weak one', () => {
+    const weak = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'fluxer.flow-for-pressure': -1 }, { windows: 1 }) })
+    const strong = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'fluxer.flow-for-pressure': -4 }, { windows: 1 }) })
+    expect(probabilityOf(strong, 'clogged-nozzle')).toBeGreaterThan(probabilityOf(weak, 'clogged-nozzle') + 0.1)
+  })
+
+  it('one vote a mechanism: cold current adds nothing to warm current', () => {
+    const warm = onlyDiagnosis(RICH_LINE, { 'conveyor.current.warm': 4 })
+    const both = onlyDiagnosis(RICH_LINE, { 'conveyor.current.warm': 4, 'conveyor.current.cold': 4 })
+    const lead = (diagnosis: typeof warm): number => diagnosis.causes[0]!.probability
+    expect(both.causes[0]!.cause).toBe(warm.causes[0]!.cause)
+    // The second reading of the same drag only takes weight from sticky grease, which would show more of it cold.
+    expect(lead(both) - lead(warm)).toBeLessThan(0.1)
+  })
+
+  it('work history moves the prior: just cleaned is unlikely, long overdue likely', () => {
+    const moved = { 'board.topside-temperature.mean': -3, [zone2('duty.effort')]: 2 }
+    const first = (since: number): string => {
+      const lead = onlyDiagnosis(RICH_LINE, moved, { priors: { 'coated-emitter/2': { since, interval: 300 } } }).causes[0]!
+      return lead.members?.[0] ?? lead.cause
+    }
+    expect(first(900)).toBe('coated-emitter')
+    expect(first(2)).not.toBe('coated-emitter')
+    expect(() => onlyDiagnosis(RICH_LINE, moved, { priors: { 'coated-emitter': { since: -1, interval: 300 } } })).toThrow('expected since >= 0')
+  })
+
+  it('abstains where a deciding feature is in doubt', () => {
+    const diagnosis = onlyDiagnosis(RICH_LINE, { 'pot.level.offset': -5 }, { doubtful: ['pot.level.offset'] })
+    expect(diagnosis.abstainReason).toBe('data-quality')
+    expect(diagnosis.causes[0]!.cause).toBe('low-level')
+  })
+
+  it('refuses numbers that are none', () => {
+    const evidence = evidenceOf(RICH_LINE, { 'pot.level.offset': -5 }).map((item) => ({ ...item, shiftSigma: Number.NaN }))
+    expect(() => onlyDiagnosis(RICH_LINE, {}, { evidence })).toThrow('expected finite numbers')
+  })
+
+  it('can show all but a stroke that is a little wide', () => {
+    expect(invisibleFaults(RICH_LINE)).toEqual(['stroke-too-wide'])
+  })
+
+  it('a line that lists no channels sees only what its charts know', () => {
+    const unseen = (prefixes: RegExp): readonly string[] => {
+      const evidence = evidenceOf(RICH_LINE, { 'pot.level.offset': -5 }).map((item) => (prefixes.test(item.feature) ? { ...item, status: 'learning' as const } : item))
+      return onlyDiagnosis(RICH_LINE, {}, { evidence }).invisible
+    }
+    expect(unseen(/^(fluxer|board)\./)).toContain('clogged-nozzle')
+    // Skips and poor hole fill still show in the boards.
+    expect(unseen(/^fluxer\./)).not.toContain('clogged-nozzle')
+  })
+})
