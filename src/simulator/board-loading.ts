@@ -20,12 +20,12 @@ export class BoardLoading {
   /** One second of production; true when a board is put on. */
   step(intervalS: number): boolean {
     if (this.habits.batchOffS > 0) {
-      this.batchLeftS -= 1
       if (this.batchLeftS <= 0) {
         this.batching = !this.batching
         this.batchLeftS += this.batching ? this.habits.batchOnS : this.habits.batchOffS
         if (this.batching) this.waitS = 1
       }
+      this.batchLeftS -= 1
       if (!this.batching) return false
     }
     this.waitS -= 1

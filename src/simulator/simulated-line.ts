@@ -146,6 +146,7 @@ export class SimulatedLine {
       startMs: config.startMs,
       endMs: this.timeMs,
       faults: config.faults.map((fault) => ({ ...fault, onsetMs: config.startMs + Math.round(fault.onsetHours * 3_600_000) })),
+      traps: [...(config.traps ?? [])],
       moments: [...this.moments],
       events: [...this.events],
     }

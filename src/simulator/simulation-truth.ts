@@ -1,5 +1,5 @@
 import type { SimulatedState } from './line-schedule.js'
-import type { FaultEpisode } from './simulation-config.js'
+import type { DataTrap, FaultEpisode } from './simulation-config.js'
 
 /** Severity of one cause at one time, 0-1. */
 export interface TrueSeverity {
@@ -30,7 +30,7 @@ export type TruthEvent =
   | { timeMs: number; kind: 'top-up'; kg: number }
   | { timeMs: number; kind: 'skim'; mm: number }
   | { timeMs: number; kind: 'work'; work: string; causes: readonly string[]; zone?: number; lubricated: boolean }
-  | { timeMs: number; kind: 'benign'; cause: 'ambient-or-exhaust' | 'setpoint-edit' | 'board-load' | 'dropout'; detail: string; begins: boolean }
+  | { timeMs: number; kind: 'benign'; cause: 'ambient-or-exhaust' | 'setpoint-edit' | 'board-load'; detail: string; begins: boolean }
 
 /** The hidden truth of a simulation so far. */
 export interface SimulationTruth {
@@ -39,6 +39,8 @@ export interface SimulationTruth {
   endMs: number
   /** The episodes as configured, with their onset as a time. */
   faults: (FaultEpisode & { onsetMs: number })[]
+  /** Faults of the data, as configured. */
+  traps: DataTrap[]
   moments: TruthMoment[]
   events: TruthEvent[]
 }

@@ -33,6 +33,7 @@ export function truthAsJson(truth: SimulationTruth): string {
       start: new Date(truth.startMs).toISOString(),
       end: new Date(truth.endMs).toISOString(),
       faults: truth.faults.map(({ onsetMs, ...fault }) => ({ ...fault, onset: new Date(onsetMs).toISOString() })),
+      traps: truth.traps,
       events: truth.events.map(withTime),
       moments: truth.moments.map(withTime),
     },
