@@ -5,6 +5,7 @@ import type { Stage } from '../monitor/line-event.js'
 import type { Clock } from '../ports/clock.js'
 import type { LineStore, StoredOutput } from '../ports/line-store.js'
 import { BrokerHub, type BrokerAccess, type LineConnection } from './broker-hub.js'
+import { OutboxLoop } from './outbox-loop.js'
 import { RunningLine } from './running-line.js'
 import type { SiteView } from './site-view.js'
 
@@ -25,6 +26,7 @@ export class Site implements SiteView {
   private readonly running = new Map<string, RunningLine>()
   private readonly connections = new Map<string, LineConnection>()
   private readonly hub: BrokerHub
+  private readonly outbox: OutboxLoop
   private readonly clock: Clock
   private readonly outputListeners = new Set<(stored: StoredOutput) => void>()
 
@@ -35,6 +37,7 @@ export class Site implements SiteView {
     this.store = openSqliteLineStore({ folder: options.dataFolder })
     for (const damage of this.store.damage('')) options.log(`store: ${damage.message}`)
     this.hub = new BrokerHub({ store: this.store, clock: this.clock, log: options.log })
+    this.outbox = new OutboxLoop(this.store, (item) => this.hub.deliver(item))
   }
 
   lines(): readonly RunningLine[] {
@@ -82,7 +85,7 @@ export class Site implements SiteView {
   async closeLine(id: string, options: { readonly archive: boolean }): Promise<void> {
     const line = this.running.get(id)
     if (line === undefined) return
-    await this.connections.get(id)?.close()
+    await this.connections.get(id)?.close({ gone: options.archive })
     this.connections.delete(id)
     this.running.delete(id)
     await line.close()
@@ -97,7 +100,7 @@ export class Site implements SiteView {
 
   async close(): Promise<void> {
     for (const id of [...this.running.keys()]) await this.closeLine(id, { archive: false })
-    await this.hub.close()
+    await this.outbox.close()
     this.store.close()
   }
 }

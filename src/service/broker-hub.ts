@@ -1,0 +1,180 @@
+import { randomBytes } from 'node:crypto'
+import { MqttConnection, type MqttMessage, type MqttUser } from '../adapters/mqtt/mqtt-connection.js'
+import { compileBinding } from '../line/telemetry/channel-binding.js'
+import type { Clock } from '../ports/clock.js'
+import type { LineStore, OutboxItem } from '../ports/line-store.js'
+import { isoTime } from './output-json.js'
+import { takePersonalInput } from './personal-input.js'
+import type { RunningLine } from './running-line.js'
+
+/** How a broker is reached; secrets come from credentials or the environment only. */
+export interface BrokerAccess {
+  readonly url: string
+  readonly user?: string
+  readonly password?: string
+}
+
+/** A line's use of its broker. */
+export interface LineConnection {
+  readonly connected: boolean
+  /** QoS 1, below the line's own topics only; resolves when the broker has it. Waits while there is no connection. */
+  publish(topic: string, payload: string): Promise<void>
+  /** @param options.gone the line was deleted: its subscriptions are given up at the broker */
+  close(options: { readonly gone: boolean }): Promise<void>
+}
+
+const STATE_EVERY_MS = 2000
+const REFUSED_PUBLISH_WAIT_MS = 250
+
+/** The broker connections of a site: one per access, shared by its lines. */
+export class BrokerHub {
+  private readonly connections = new Map<string, HubLine>()
+
+  constructor(private readonly options: { readonly store: LineStore; readonly clock: Clock; readonly log: (message: string) => void }) {}
+
+  get brokers(): readonly { readonly broker: string; readonly connected: boolean }[] {
+    const states = new Map([...this.connections.values()].map((line) => [line.broker, line.connected]))
+    return [...states].map(([broker, connected]) => ({ broker, connected }))
+  }
+
+  connect(line: RunningLine, access: BrokerAccess): LineConnection {
+    const connection = MqttConnection.shared({
+      url: access.url,
+      clientId: this.clientId(),
+      ...(access.user === undefined ? {} : { username: access.user }),
+      ...(access.password === undefined ? {} : { password: access.password }),
+    })
+    const id = line.definition.line
+    const user = new HubLine(line, connection, access.url, { ...this.options, closed: () => this.connections.delete(id) })
+    this.connections.set(id, user)
+    return user
+  }
+
+  /** Sends one item of the outbox. @throws Error, as a rejected promise, while it cannot be sent */
+  async deliver(item: OutboxItem): Promise<void> {
+    const line = this.connections.get(item.line)
+    if (line === undefined) throw new Error(`line "${item.line}" is not open`)
+    await line.deliver(item)
+  }
+
+  /** Fixed for the data folder, since the broker keeps the queue of an absent client under it; no two folders share one. */
+  private clientId(): string {
+    const { store } = this.options
+    const known = store.readNodeState('mqtt-client-id')
+    if (typeof known === 'string') return known
+    const made = `wave-solder-${randomBytes(6).toString('hex')}`
+    store.writeNodeState('mqtt-client-id', made)
+    return made
+  }
+}
+
+interface HubLineOptions {
+  readonly clock: Clock
+  readonly log: (message: string) => void
+  readonly closed: () => void
+}
+
+class HubLine implements LineConnection {
+  private readonly user: MqttUser
+  private readonly root: string
+  private readonly stateTimer: ReturnType<typeof setInterval>
+  private publishedState = ''
+  private lastFault: string | undefined
+  private closed = false
+
+  constructor(
+    private readonly line: RunningLine,
+    private readonly connection: MqttConnection,
+    readonly broker: string,
+    private readonly options: HubLineOptions,
+  ) {
+    const { definition } = line
+    this.root = `${definition.topicRoot}/${definition.line}`
+    this.user = {
+      filters: [...compileBinding(definition).filters, `${this.root}/replies`, `${this.root}/records`],
+      publishRoot: this.root,
+      take: (message) => this.take(message),
+    }
+    connection.register(this.user)
+    this.stateTimer = setInterval(() => this.publishState(), STATE_EVERY_MS)
+  }
+
+  get connected(): boolean {
+    return this.connection.status().state === 'connected'
+  }
+
+  async publish(topic: string, payload: string): Promise<void> {
+    while (!this.connected) {
+      if (this.closed) throw new Error(`line "${this.line.definition.line}" is closed`)
+      await new Promise((resolve) => setTimeout(resolve, REFUSED_PUBLISH_WAIT_MS))
+    }
+    await this.connection.publish(topic, payload, { retain: false })
+  }
+
+  deliver(item: OutboxItem): Promise<void> {
+    return this.connection.publish(item.target, item.payload, { retain: item.retain })
+  }
+
+  async close({ gone }: { readonly gone: boolean }): Promise<void> {
+    this.closed = true
+    clearInterval(this.stateTimer)
+    this.publishState()
+    await this.connection.deregister(this.user, { unsubscribe: gone })
+    this.options.closed()
+  }
+
+  private async take(message: MqttMessage): Promise<void> {
+    const { topic, payload, retained } = message
+    if (topic === `${this.root}/replies` || topic === `${this.root}/records`) {
+      await this.takePersonal(topic, payload)
+      return
+    }
+    await this.line.submit({ kind: 'message', topic, payload, ...(retained ? { retained } : {}) })
+  }
+
+  /** What cannot be taken is told where the sender can read it, and acknowledged: sending it again would change nothing. */
+  private async takePersonal(topic: string, payload: string): Promise<void> {
+    const outcome = await takePersonalInput(this.line, payload)
+    if (outcome.kind === 'taken') return
+    const expected = outcome.kind === 'refused' ? outcome.message : topic.endsWith('/replies') ? 'a reply {suggestion, action, …}' : 'a record {section, work, …}'
+    this.options.log(`${topic}: not taken: ${expected}`)
+    const rejection = { time: isoTime(this.options.clock.nowMs()), reason: 'unreadable-payload', where: topic, found: payload.slice(0, 80), expected }
+    await this.connection.publish(`${this.root}/rejected`, JSON.stringify(rejection), { retain: false }).catch(() => undefined)
+  }
+
+  /**
+   * The line's state, retained, with the newest time of each channel: a publisher that must lose nothing sends again
+   * from there.
+   */
+  private publishState(): void {
+    this.tellFault()
+    if (!this.connected) {
+      // A broker that was away may have forgotten it.
+      this.publishedState = ''
+      return
+    }
+    const { projection } = this.line
+    const state = JSON.stringify({
+      schemaVersion: 1,
+      line: this.line.definition.line,
+      state: projection.state,
+      ...(projection.stateSinceMs === undefined ? {} : { since: isoTime(projection.stateSinceMs) }),
+      recipe: projection.recipe,
+      openSuggestions: projection.openSuggestions().length,
+      processed: this.line.status().processedSeq,
+      channels: Object.fromEntries([...this.line.channelTimes].map(([channel, timeMs]) => [channel, isoTime(timeMs)])),
+    })
+    if (state === this.publishedState) return
+    this.publishedState = state
+    this.connection.publish(`${this.root}/state`, state, { retain: true }).catch(() => {
+      this.publishedState = ''
+    })
+  }
+
+  private tellFault(): void {
+    const { reason, subscriptionFault } = this.connection.status()
+    const fault = subscriptionFault ?? reason
+    if (fault !== undefined && fault !== this.lastFault) this.options.log(`broker ${this.broker}: ${fault}`)
+    this.lastFault = fault
+  }
+}
