@@ -10,7 +10,7 @@ import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/tel
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
 import { chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
-import type { EmitOutput, LineMonitor } from './line-output.js'
+import type { EmitOutput, LineMonitor, LineStateChange } from './line-output.js'
 
 /** Diagnosis looks again when this much of the data's own time has passed, and when a signal starts or ends. */
 const DIAGNOSIS_EVERY_MS = 600_000
@@ -21,6 +21,10 @@ const DIAGNOSIS_EVERY_MS = 600_000
 const HOLD_MS = 12 * 60_000
 /** Windows that end this shortly before a change was noticed are taken to hold its beginning. */
 const CHANGE_REACH_MS = 20 * 60_000
+/** A stop this long may have been work on the line, recorded or not; what begins right after it may be a run-in. */
+const STOP_MS_MIN = 15 * 60_000
+/** A run-in lasts 1-2 h [CP, ASM]; the windows that show it end a little later. */
+const RUN_IN_REACH_MS = 2.5 * 3_600_000
 /** An unchanged diagnosis is said again only after this time. */
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
@@ -46,6 +50,10 @@ interface MonitorProgress {
   /** Time of the last reading taken, ms UTC; 0 before the first. */
   dataMs: number
   diagnosisMs: number
+  /** When the present stop began, ms UTC; 0 while the line runs. */
+  stopFromMs: number
+  /** When the last long stop ended, ms UTC; 0 before the first. */
+  stopUntilMs: number
   /** What the last diagnosis said, shortened, and when it was last put out. */
   lastDiagnosis: string
   lastDiagnosisMs: number
@@ -85,7 +93,7 @@ class PipelineMonitor implements LineMonitor {
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
     this.held = snapshot?.held ?? []
-    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
+    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, stopFromMs: 0, stopUntilMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
   }
 
@@ -170,12 +178,28 @@ class PipelineMonitor implements LineMonitor {
       emit({ kind: 'state', body: change })
       this.features.stateChanged(change, (value, spec, context) => this.holdFeature(value, spec, context, emit))
       this.dropHeldBefore(change.timeMs)
+      this.noteStop(change)
     })
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
     const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
     if (due || this.signalChanged) this.diagnoseNow(reading.timeMs, emit)
+  }
+
+  private noteStop({ timeMs, state }: LineStateChange): void {
+    const { progress } = this
+    const stopped = state === 'idle' || state === 'maintenance'
+    if (stopped && progress.stopFromMs === 0) progress.stopFromMs = timeMs
+    if (stopped || progress.stopFromMs === 0) return
+    if (timeMs - progress.stopFromMs >= STOP_MS_MIN) progress.stopUntilMs = timeMs
+    progress.stopFromMs = 0
+  }
+
+  /** Whether what began may be no more than the run-in after a stop. */
+  private mayBeRunIn({ onsetMs }: Diagnosis, timeMs: number): boolean {
+    const { stopUntilMs } = this.progress
+    return stopUntilMs > 0 && timeMs < stopUntilMs + RUN_IN_REACH_MS && onsetMs >= stopUntilMs - HOLD_MS
   }
 
   private featureContext(): FeatureContext {
@@ -245,7 +269,7 @@ class PipelineMonitor implements LineMonitor {
     const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs })
     this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
     if (!this.stages.includes('queue')) return
-    this.desk.consider(diagnoses, { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+    this.desk.consider(diagnoses.filter((diagnosis) => !this.mayBeRunIn(diagnosis, timeMs)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
   }
 
   /** Puts diagnoses out when they say something new, or again after a while. */
