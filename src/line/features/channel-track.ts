@@ -19,6 +19,9 @@ export interface TrackState {
   /** Repeats after a repeat, and occasions for one, learned while producing. */
   repeats: number
   occasions: number
+  /** Repeats of any kind, and all increments, learned while producing. */
+  equals: number
+  increments: number
   frozen: boolean
   /** Of the open slot. */
   n: number
@@ -59,15 +62,16 @@ const FROZEN_PROBABILITY_LN = Math.log(1e-7)
 /** A sensor code holds more than 20 equal readings [CP, A2]. */
 const FROZEN_RUN_MIN = 20
 const FROZEN_RUN_MAX = 5000
-/** Repeat probability before any is learned: 19 of 20. */
-const REPEAT_PRIOR = { repeats: 19, occasions: 20 }
-const OCCASIONS_MAX = 20_000
+/** Before any is learned 19 of 20 readings are taken to repeat. */
+const EQUAL_PRIOR = { equals: 19, increments: 20 }
+const REPEAT_PRIOR_WEIGHT = 20
+const INCREMENTS_MAX = 20_000
 /** Part of a slot that must hold readings. */
 export const COVERAGE_MIN = 0.6
 
 export function createTrack(periodS: number): TrackState {
   return {
-    lastMs: 0, last: 0, periodS, changedMs: 0, before: 0, beforeSinceMs: 0, run: 0, repeats: 0, occasions: 0, frozen: false,
+    lastMs: 0, last: 0, periodS, changedMs: 0, before: 0, beforeSinceMs: 0, run: 0, repeats: 0, occasions: 0, equals: 0, increments: 0, frozen: false,
     n: 0, sum: 0, frozenInSlot: false, steps: 0, sameSteps: 0, smallSteps: 0, meanStep: 0, smallestStep: 0, verdict: 'learning', resolution: 0,
   }
 }
@@ -114,21 +118,30 @@ function notePeriod(track: TrackState, intervalS: number): void {
 }
 
 function noteStep(track: TrackState, step: number, same: boolean): void {
-  if (track.run > 0 && !track.frozen) {
-    track.occasions += 1
-    if (same) track.repeats += 1
-    if (track.occasions > OCCASIONS_MAX) {
-      track.occasions /= 2
-      track.repeats /= 2
-    }
-  }
   if (track.frozen) return
+  if (!same) noteRunEnd(track)
   track.steps += 1
   if (same) track.sameSteps += 1
   else if (track.smallestStep === 0 || step < track.smallestStep) track.smallestStep = step
   track.meanStep += (step - track.meanStep) / Math.min(track.steps, 100)
-  if (step < SMALL_STEP * track.meanStep) track.smallSteps += 1
+  if (same || step < SMALL_STEP * track.meanStep) track.smallSteps += 1
   if (track.steps >= STEPS_JUDGED) judge(track)
+}
+
+/** A run teaches when it has ended: one that never ends must not make itself look usual. */
+function noteRunEnd(track: TrackState): void {
+  track.increments += track.run + 1
+  track.equals += track.run
+  if (track.run > 0) {
+    track.occasions += track.run
+    track.repeats += track.run - 1
+  }
+  if (track.increments <= INCREMENTS_MAX) return
+  // older experience fades
+  track.increments /= 2
+  track.equals /= 2
+  track.occasions /= 2
+  track.repeats /= 2
 }
 
 function judge(track: TrackState): void {
@@ -146,9 +159,13 @@ function judge(track: TrackState): void {
   track.smallestStep = 0
 }
 
-/** Equal readings in a row that make a channel frozen: improbable by its own probability of one repeat after another. */
+/**
+ * Equal readings in a row that make a channel frozen: improbable by its own probability of one repeat after another.
+ * Where few repeats have been seen that probability is taken as the root of the one of any repeat: repeats come in runs.
+ */
 export function frozenRun(track: TrackState): number {
-  const repeat = (track.repeats + REPEAT_PRIOR.repeats) / (track.occasions + REPEAT_PRIOR.occasions)
+  const equal = (track.equals + EQUAL_PRIOR.equals) / (track.increments + EQUAL_PRIOR.increments)
+  const repeat = (track.repeats + REPEAT_PRIOR_WEIGHT * Math.sqrt(equal)) / (track.occasions + REPEAT_PRIOR_WEIGHT)
   return Math.min(FROZEN_RUN_MAX, Math.max(FROZEN_RUN_MIN, 1 + Math.ceil(FROZEN_PROBABILITY_LN / Math.log(repeat))))
 }
 

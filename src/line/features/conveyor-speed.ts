@@ -32,6 +32,8 @@ interface SpeedChannels {
 }
 
 const STANDING_MM_S = 1
+/** Readings further off the running speed than this count as if they stood there. */
+const CALM_SHARE = 0.5
 
 /** Mean, unrest, jumps and repeating movements of the conveyor, all relative to its speed. */
 export function createConveyorSpeed(channels: SpeedChannels, lines: readonly SpeedLine[], state: SpeedState): Collector {
@@ -49,8 +51,10 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
       const running = state.running.mmS
       if (running < STANDING_MM_S) return
       noteJump(state.jumps, timeMs, value, running, speed.periodS)
+      // one jump must not stand for a whole wave
+      const calm = Math.max((1 - CALM_SHARE) * running, Math.min((1 + CALM_SHARE) * running, value))
       for (let at = 0; at < lines.length; at += 1) {
-        addToLine(lineStates[at] as LineState, value / running - 1, (running * intervalS) / (lines[at] as SpeedLine).lengthMm)
+        addToLine(lineStates[at] as LineState, calm, (running * intervalS) / (lines[at] as SpeedLine).lengthMm)
       }
     },
 
@@ -94,7 +98,8 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
       const seen = usable && !aliased ? (state.lineSlots[feature] ?? 0) + 1 : 0
       state.lineSlots[feature] = seen < slots ? seen : 0
       if (seen > 0 && seen < slots) return
-      const power = takeLinePower(line)
+      const squared = takeLinePower(line)
+      const power = mean > 0 ? squared / (mean * mean) : 0
       if (seen < slots || power <= 0 || !showsVariance(speed)) return
       give(feature, slot.endMs, 0.5 * Math.log(power), slotWeight(speed))
       if (mechanism.startsWith('sprocket')) sprocketPower += power

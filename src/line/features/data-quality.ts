@@ -35,7 +35,7 @@ function reasonFor(status: ChannelQualityStatus, track: TrackState): string {
     case 'silent':
       return 'no readings for more than three periods; no features until they come again'
     case 'quantised':
-      return `rounded so coarsely (steps of ${Number(track.resolution.toPrecision(3))}) that most neighbours are equal; features of its variation are off`
+      return `rounded so coarsely${track.resolution > 0 ? ` (steps of ${Number(track.resolution.toPrecision(3))})` : ''} that most neighbours are equal; features of its variation are off`
     case 'dead-banded':
       return `only changes larger than about ${Number(track.meanStep.toPrecision(2))} arrive (a dead-band at the source); features of its variation are off`
     case 'learning':

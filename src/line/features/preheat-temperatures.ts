@@ -2,6 +2,7 @@ import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } fr
 import { addToFastPart, breakFastPart, createFastPart, endFastSlot, fastVariance, fitFastPart, type FastPart } from './fast-part.js'
 import { HOUR_SLOTS } from './feature-spec.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, middleOf, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
+import { aboveOwnLevel, createOwnLevel, type OwnLevel } from './own-level.js'
 import { temperatureOf } from './preheat-specs.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
 import { isSettled, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
@@ -11,6 +12,8 @@ interface ZoneState {
   readonly reference: SetpointReference
   readonly fast: FastPart
   readonly block: MinuteBlock
+  readonly fastLevel: OwnLevel
+  readonly slowLevel: OwnLevel
   /** The zone's own set-point changed, or its channel failed, in the open block. */
   spoiled: boolean
   lastMs: number
@@ -27,8 +30,13 @@ export interface ZoneChannels {
   readonly hasFast: boolean
 }
 
+/** Windows from which a zone's own level is learned: four and eight hours of production. */
+const FAST_TRAINING = 24
+const SLOW_TRAINING = 8
+
 interface ZoneSlow {
   readonly zone: number
+  readonly level: OwnLevel
   readonly lnSd: number | undefined
   readonly residuals: ReadonlyMap<number, number>
   readonly weight: number
@@ -37,7 +45,7 @@ interface ZoneSlow {
 /** Offset, fast and slow movement of every zone, each zone beside the others, and what all zones do together. */
 export function createPreheatTemperatures(zones: readonly ZoneChannels[], state: PreheatState): Collector {
   for (const { zone } of zones) {
-    state[String(zone)] ??= { reference: createReference(), fast: createFastPart(), block: createMinuteBlock(HOUR_SLOTS), spoiled: false, lastMs: 0 }
+    state[String(zone)] ??= { reference: createReference(), fast: createFastPart(), block: createMinuteBlock(HOUR_SLOTS), fastLevel: createOwnLevel(), slowLevel: createOwnLevel(), spoiled: false, lastMs: 0 }
   }
   const states = zones.map(({ zone }) => state[String(zone)] as ZoneState)
   zones.forEach((channels, index) => {
@@ -83,19 +91,27 @@ function giveFast(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
     if (!hasFast || usable[index] !== true || !showsVariance(temperature) || fast.n * temperature.periodS < 0.5 * (slot.endMs - slot.startMs) / 1000) return undefined
     return lnSd(fastVariance(fast), temperature.resolution)
   })
+  const above = values.map((value, index) => (value === undefined ? undefined : aboveOwnLevel((states[index] as ZoneState).fastLevel, value, FAST_TRAINING)))
   zones.forEach(({ zone, temperature }, index) => {
     const value = values[index]
     if (value === undefined) return
     give(`${temperatureOf(zone)}.fast`, slot.endMs, value, slotWeight(temperature))
-    const others = values.filter((other, at) => other !== undefined && at !== index) as number[]
     // a coated sensor is slow: of two neighbours the livelier one is the measure
-    if (others.length > 0) give(`${temperatureOf(zone)}.fast-own`, slot.endMs, value - middleOf(others, 'upper'), slotWeight(temperature))
+    const own = besideOthers(above, index, 'upper')
+    if (own !== undefined) give(`${temperatureOf(zone)}.fast-own`, slot.endMs, own, slotWeight(temperature))
   })
   zones.forEach(({ temperature, hasFast }, index) => {
     const { fast } = states[index] as ZoneState
     endFastSlot(fast, usable[index] === true)
     if (hasFast) fitFastPart(fast, steadyPeriod(fast, temperature.periodS))
   })
+}
+
+/** What a zone does more than the middle one of the others; undefined where it or all others say nothing. */
+function besideOthers(above: readonly (number | undefined)[], index: number, ofTwo: 'lower' | 'upper'): number | undefined {
+  const own = above[index]
+  const others = above.flatMap((other, at) => (other === undefined || at === index ? [] : [other]))
+  return own === undefined || others.length === 0 ? undefined : own - middleOf(others, ofTwo)
 }
 
 /** The width follows the period only when it is off by more than a fifth: small wanderings must not start it anew. */
@@ -114,15 +130,16 @@ function giveSlow(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
   if (!full) return
   const slow = zones.flatMap(({ zone, temperature }, index) => {
     const own = states[index] as ZoneState
-    return own.spoiled || !showsVariance(temperature) ? [] : [zoneSlow(zone, own.block)]
+    return own.spoiled || !showsVariance(temperature) ? [] : [zoneSlow(zone, own)]
   })
-  for (const { zone, lnSd: value, weight } of slow) {
-    if (value === undefined) continue
+  const above = slow.map(({ level, lnSd: value }) => (value === undefined ? undefined : aboveOwnLevel(level, value, SLOW_TRAINING)))
+  slow.forEach(({ zone, lnSd: value, weight }, index) => {
+    if (value === undefined) return
     give(`${temperatureOf(zone)}.slow`, slot.endMs, value, weight)
-    const others = slow.flatMap((other) => (other.zone !== zone && other.lnSd !== undefined ? [other.lnSd] : []))
     // ... and swings: of two neighbours the quieter one is the measure
-    if (others.length > 0) give(`${temperatureOf(zone)}.slow-own`, slot.endMs, value - middleOf(others, 'lower'), weight)
-  }
+    const own = besideOthers(above, index, 'lower')
+    if (own !== undefined) give(`${temperatureOf(zone)}.slow-own`, slot.endMs, own, weight)
+  })
   const common = commonMovement(slow)
   if (common !== undefined) give('preheat.common-movement', slot.endMs, common, Math.min(...slow.map(({ weight }) => weight)))
   for (const own of states) {
@@ -131,11 +148,12 @@ function giveSlow(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
   }
 }
 
-function zoneSlow(zone: number, block: MinuteBlock): ZoneSlow {
+function zoneSlow(zone: number, { block, slowLevel }: ZoneState): ZoneSlow {
   const series = minuteSeries(block)
   const residuals = withoutSlowCourse(series)
   return {
     zone,
+    level: slowLevel,
     lnSd: lnSd(residualVariance(residuals), 0),
     residuals: new Map(series.minutes.map((minute, at) => [minute, residuals[at] ?? 0])),
     weight: series.minutes.length / block.sums.length,

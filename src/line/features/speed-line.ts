@@ -20,23 +20,21 @@ export interface LineState {
 const STRETCH_CYCLES = 25
 /** A stretch that the end of the window cuts short counts from here. */
 const STRETCH_CYCLES_MIN = 3
-const RELATIVE_MAX = 0.5
 
 export function createSpeedLine(): LineState {
   return { cycles: 0, n: 0, x: 0, xCos: 0, xSin: 0, cos: 0, sin: 0, power: 0, stretches: 0 }
 }
 
 /**
- * @param relative speed over the running speed, less 1
+ * @param x any quantity of the conveyor, finite; its mean over the stretch is taken out
  * @param travelledShare way travelled since the last reading as a share of the repeat length
  */
-export function addToLine(line: LineState, relative: number, travelledShare: number): void {
+export function addToLine(line: LineState, x: number, travelledShare: number): void {
   line.cycles += travelledShare
   if (line.cycles >= STRETCH_CYCLES) endStretch(line)
   const phase = 2 * Math.PI * line.cycles
   const cos = Math.cos(phase)
   const sin = Math.sin(phase)
-  const x = Math.max(-RELATIVE_MAX, Math.min(RELATIVE_MAX, relative))
   line.n += 1
   line.x += x
   line.xCos += x * cos
@@ -62,7 +60,7 @@ function endStretch(line: LineState): void {
   line.sin = 0
 }
 
-/** Mean squared amplitude of the window, as a share of the speed; 0 where it held too little. Empties the line. */
+/** Mean squared amplitude of the window, in the unit of x squared; 0 where it held too little. Empties the line. */
 export function takeLinePower(line: LineState): number {
   endStretch(line)
   const power = line.stretches === 0 ? 0 : line.power / line.stretches
