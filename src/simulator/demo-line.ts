@@ -29,7 +29,7 @@ export function demoConfig({ seed, line, startMs }: DemoRequest): SimulationConf
     durationHours: DEMO_DAYS * 24,
     channels: 'minimum+',
     // One message every two simulated seconds keeps the rate bearable at thousands of times real time.
-    periodsS: { 'conveyor.speed': 2, 'preheat.zone-<n>.temperature': 6, 'pot.level': 30, 'board.count': 30 },
+    periodsS: { 'conveyor.speed': 2, 'preheat.zone-<n>.temperature': 4, 'pot.level': 30, 'board.count': 30 },
     site,
     faults: line === 'faulty' ? [demoFault(seed, site, startMs)] : [],
     benign: demoBenign(seed, line),
