@@ -55,12 +55,14 @@ export interface BaselineOptions {
 
 const VALUES_MIN = 8
 const LAG_ONE_IGNORED = 0.2
+const LAG_ONE_MARGIN = 0.7
 const LAG_ONE_MODELLED_MAX = 0.9
 const ORDER_MAX = 5
 const DROPPED_SHARE_MAX = 0.1
 /** Trial limits of 2 sigma find contaminated stretches that limits of 3 sigma leave in (Testik). */
 const TRIAL_LIMIT = 2
 const SPIKE_LIMIT = 4
+const TIED_SHARE = 0.7
 const LIMIT_GUARANTEE = 0.1
 
 /**
@@ -105,18 +107,21 @@ function fitKept(values: readonly number[], kept: readonly number[], follows: Ar
   const n = clean.length
   const centre = mean(clean)
   const variance = clean.reduce((sum, value) => sum + (value - centre) ** 2, 0) / (n - 1)
-  const sigma = Math.max(Math.sqrt(variance), sigmaFloor)
+  const sigma = Math.max(Math.sqrt(variance), sigmaFloor, coarseFloor(values))
   const covariance = autocovariances(values, centre, kept, follows, ORDER_MAX)
   // A series below the resolution of its sensor shows the rounding, not its own correlation.
   const lagOne = variance > 0 && variance > sigmaFloor * sigmaFloor * 0.25 ? unbiasedLagOne(covariance[1]! / covariance[0]!, n) : 0
   if (Math.abs(lagOne) <= LAG_ONE_IGNORED || n < 2 * VALUES_MIN) {
     // Negative correlation would make values worth more than they are; it is not counted in our favour.
-    const factor = Math.max(0, lagOne)
+    // A correlation too weak to be seen is allowed for with a part of its standard error.
+    const factor = Math.max(0, lagOne + LAG_ONE_MARGIN / Math.sqrt(n))
     const countForCentre = (n * (1 - factor)) / (1 + factor)
     return { centre, sigma, lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)) }
   }
   const model = scaled(fitAutoregression(covariance, n, ORDER_MAX), sigma / Math.sqrt(covariance[0]!))
-  const countForCentre = Math.min(n, n / meanVarianceFactor(model, sigma * sigma))
+  // An estimated correlation may be too low by a standard error: the long-run deviation then is too, by about 1/sqrt(count).
+  const countAsFitted = Math.min(n, n / meanVarianceFactor(model, sigma * sigma))
+  const countForCentre = countAsFitted / (1 + 1 / Math.sqrt(countAsFitted)) ** 2
   const countForSpread = (n * (1 - lagOne * lagOne)) / (1 + lagOne * lagOne)
   const modelFits = lagOne <= LAG_ONE_MODELLED_MAX && residualsLookIndependent(values, kept, follows, centre, model)
   return { centre, sigma, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))) }
@@ -142,7 +147,8 @@ export function spreadFactor(countEffective: number): number {
 function withoutEpisodes(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, sigmaFloor: number): number[] {
   const clean = values.filter((_, i) => kept[i] === 1)
   const centre = median(clean)
-  const sigma = Math.max(qnScale(clean), sigmaFloor)
+  // Ties make the quartile of distances collapse where the data are coarse; the plain deviation keeps it honest.
+  const sigma = Math.max(qnScale(clean), TIED_SHARE * deviation(clean), coarseFloor(values), sigmaFloor)
   if (!(sigma > 0)) return kept.slice()
   const covariance = autocovariances(values, centre, kept, follows, 1)
   const lagOne = Math.max(0, Math.min(0.9, covariance[0]! > 0 ? covariance[1]! / covariance[0]! : 0))
@@ -172,6 +178,27 @@ export function isQuantised(values: readonly number[]): boolean {
   let equal = 0
   for (let i = 1; i < values.length; i++) if (values[i] === values[i - 1]) equal++
   return new Set(values).size <= 4 || equal > 0.5 * (values.length - 1)
+}
+
+/** Half a step for values so coarse that most fall on one of a few steps (a lone stranger among equal ones is no step); else 0. */
+function coarseFloor(values: readonly number[]): number {
+  if (!isQuantised(values)) return 0
+  const distinct = [...new Set(values)].sort((a, b) => a - b)
+  if (distinct.length === 2) {
+    const lower = values.filter((value) => value === distinct[0]).length
+    if (Math.min(lower, values.length - lower) < 2) return 0
+  }
+  let step = 0
+  for (let i = 1; i < distinct.length; i++) {
+    const between = distinct[i]! - distinct[i - 1]!
+    if (step === 0 || between < step) step = between
+  }
+  return step / 2
+}
+
+function deviation(values: readonly number[]): number {
+  const centre = mean(values)
+  return Math.sqrt(values.reduce((sum, value) => sum + (value - centre) ** 2, 0) / Math.max(1, values.length - 1))
 }
 
 /** Ljung-Box test of the residuals at 10 lags, level 0.001: Phase I is refitted a dozen times, so a weak level would reject good models. */

@@ -2,7 +2,7 @@ import type { Side } from './chart-point.js'
 import { effectiveCount, levelInUnit } from './process-chart-learning.js'
 import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
 import { shareOfLimit } from './process-chart-statistics.js'
-import { likelyOnset, recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
+import { recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
 
 export interface ChartEvidence {
   /** `quiet` is evidence of absence; `learning` says nothing either way: no limits yet, or statistics between calm and signal. */
@@ -39,7 +39,7 @@ export function chartEvidence(design: ProcessChartDesign, state: ProcessChartSta
   if (!state.limited) return { status: 'learning', centre: 0, sigma: 0, ...still }
   if (state.signal !== null) return changeEvidence(design, state, centre, sigma, n)
   const calm = Math.max(shareOfLimit(state.up, state.h), shareOfLimit(state.down, state.h)) < QUIET_SHARE
-  const level = recentMedian(state.history, 0)
+  const level = recentMedian(state.history)
   const quiet = calm && state.points >= QUIET_POINTS_MIN && level !== undefined && Math.abs(level) <= QUIET_MEDIAN_MAX
   return { status: quiet ? 'quiet' : 'learning', centre, sigma, ...still }
 }
@@ -48,11 +48,11 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
   const signal = state.signal!
   const model = state.model!
   const history = state.history
-  const from = firstSegmentSince(history, signal.onsetMs)
-  const trend = trendSince(history, from, signal.side, model.lagOne)
-  const recent = recentMedian(history, from) ?? signal.shiftSigma
+  const trend = trendOf(history, signal.side, model.lagOne)
+  const all = segmentMean(history, 0, history.length)
   // A steady change is known best from all its points; one that moves, from the newest.
-  const shiftSigma = trend === 'steady' ? (history.length > from ? segmentMean(history, from, history.length).mean : signal.shiftSigma) : recent
+  const level = trend === 'steady' && all.pointCount > 0 ? all.mean : recentMedian(history)
+  const shiftSigma = level ?? signal.shiftSigma
   const changed = model.centre + shiftSigma * model.sigma
   const shift = design.kind === 'count' ? Math.max(0, Math.max(0, changed) ** 2 - 0.375) - centre : shiftSigma * sigma
   return {
@@ -61,7 +61,7 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
     shift,
     centre,
     sigma,
-    onsetMs: Math.min(signal.onsetMs, likelyOnset(history, signal.side)?.onsetMs ?? signal.onsetMs),
+    onsetMs: signal.onsetMs,
     windows: signal.points,
     trend,
     n,
@@ -69,19 +69,13 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
   }
 }
 
-function firstSegmentSince(history: RecentHistory, onsetMs: number): number {
-  let i = history.length - 1
-  while (i > 0 && history.startMs[i - 1]! >= onsetMs) i--
-  return Math.max(0, i)
-}
-
-/** Compares the older and the newer half of the points since the onset, allowing for autocorrelation. */
-function trendSince(history: RecentHistory, from: number, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
-  const total = segmentMean(history, from, history.length).pointCount
-  let middle = from
+/** Compares the older and the newer half of the points since the onset (all the history holds), allowing for autocorrelation. */
+function trendOf(history: RecentHistory, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
+  const total = segmentMean(history, 0, history.length).pointCount
+  let middle = 0
   let older = 0
   while (middle < history.length - 1 && older < total / 2) older += history.count[middle++]!
-  const before = segmentMean(history, from, middle)
+  const before = segmentMean(history, 0, middle)
   const after = segmentMean(history, middle, history.length)
   if (before.pointCount < 3 || after.pointCount < 3) return 'steady'
   const correlation = Math.max(0, Math.min(0.95, lagOne))

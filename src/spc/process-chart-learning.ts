@@ -1,8 +1,8 @@
 import { autocovariances, unbiasedLagOne } from './autoregressive-model.js'
 import { fitBaseline, isQuantised, type Baseline } from './baseline.js'
-import { chartSetLimits } from './chart-limits.js'
+import { chartSetLimits, KNOWN_PARAMETERS, type ChartSetLimits } from './chart-limits.js'
 import { levelShiftShare, replayStatistics } from './process-chart-statistics.js'
-import { createLearnedValues, type BaselineStep, type LearnedValues, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
+import { createLearnedValues, type BaselineStep, type ChartModel, type LearnedValues, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
 import { clearRecentHistory, createRecentHistory, likelyOnset } from './recent-history.js'
 import { median } from './robust-estimates.js'
 import { resetWesternElectric } from './western-electric.js'
@@ -17,6 +17,12 @@ const FIT_GROWTH = 1.2
 const BATCH_DECISION_MIN = 100
 const GAP_FACTOR = 1.6
 const LAG_ONE_IGNORED = 0.2
+/** Standard errors of the long-run deviation that limits allow for, as for the spread: an unlucky baseline in ten. */
+const LONG_RUN_ERRORS = 1.28
+const LAG_ONE_MARGIN = 0.7
+/** Values that wander off again and again are averaged over more and more of them. */
+const RESTART_BATCH_MAX = 32
+const FLAPPING_SIGNALS = 3
 /** A self-starting chart that has been suspicious for so many values gives up what it had learned. */
 const HELD_MAX = 24
 
@@ -49,9 +55,24 @@ export function holdValue(design: ProcessChartDesign, state: ProcessChartState, 
   const learned = state.learned!
   learned.heldCount++
   if (state.limited || learned.heldCount <= Math.max(HELD_MAX, learned.count)) return
+  startOver(design, state, 'baseline.change-point-inside', timeMs, sink)
+}
+
+/** A chart that still learns and whose signals come and go has learned too little: its limits are not believed any more. */
+export function judgeFlapping(design: ProcessChartDesign, state: ProcessChartState, timeMs: number, sink: ProcessChartSink): void {
+  state.signalsEnded++
+  if (state.learned === null || state.signalsEnded < FLAPPING_SIGNALS || effectiveCount(state) > design.baselineTarget / 2) return
+  startOver(design, state, 'baseline.unstable', timeMs, sink)
+}
+
+function startOver(design: ProcessChartDesign, state: ProcessChartState, reason: string, timeMs: number, sink: ProcessChartSink): void {
+  const batch = state.restarts >= 1 ? Math.min(RESTART_BATCH_MAX, state.batch * 2) : state.batch
+  const restarts = state.restarts + 1
   restartLearning(design, state)
+  state.batch = batch
+  state.restarts = restarts
   state.status = 'refused'
-  state.reason = 'baseline.change-point-inside'
+  state.reason = reason
   tellBaseline(design, state, timeMs, sink)
 }
 
@@ -65,13 +86,21 @@ export function excludeSuspiciousStretch(state: ProcessChartState, side: 'above'
   const removed = learned.values.length - length
   learned.values.length = learned.timesMs.length = length
   learned.count -= removed * learned.block + learned.partialCount
+  forgetTail(learned, removed * learned.block + learned.partialCount)
   learned.partialSum = learned.partialCount = 0
   learned.nextFit = Math.max(learned.nextFit - removed * learned.block, learned.count + 1)
 }
 
+/** Takes values back out of the running spread, the newest of which are the ones that went into it last. */
+function forgetTail(learned: LearnedValues, valueCount: number): void {
+  const left = Math.max(0, learned.tailCount - valueCount)
+  learned.tailSquares *= learned.tailCount === 0 ? 0 : left / learned.tailCount
+  learned.tailCount = left
+}
+
 /** Forgets everything learned; the chart is as new, but an open signal is the caller's to end first. */
 export function restartLearning(design: ProcessChartDesign, state: ProcessChartState): void {
-  const limits = chartSetLimits(design.arl0, design.charts, undefined, 1)
+  const limits = chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS)
   state.status = 'learning'
   state.reason = ''
   state.suspicion = false
@@ -84,6 +113,8 @@ export function restartLearning(design: ProcessChartDesign, state: ProcessChartS
   state.up.fill(0)
   state.down.fill(0)
   state.points = 0
+  state.restarts = 0
+  state.signalsEnded = 0
   resetWesternElectric(state.rules)
   clearRecentHistory(state.history)
 }
@@ -135,8 +166,10 @@ function cutAt(design: ProcessChartDesign, state: ProcessChartState, index: numb
     values.splice(0, index)
     timesMs.splice(0, index)
   }
+  const removed = learned.count - values.length * learned.block
+  learned.count -= removed
+  forgetTail(learned, removed)
   learned.partialSum = learned.partialCount = 0
-  learned.count = values.length * learned.block
   learned.nextFit = Math.max(design.baselineMin, Math.ceil(learned.count * FIT_GROWTH))
   if (!state.limited && values.length >= SELF_START_MIN) refreshSelfStarting(design, state)
   return keepEarlier && learned.count >= design.baselineMin
@@ -162,7 +195,9 @@ function adopt(design: ProcessChartDesign, state: ProcessChartState, fit: Baseli
     lagOne: fit.lagOne,
     n: fit.countEffective,
     df: 0,
+    flat: false,
   }
+  learned.effectiveShare = fit.countEffective / learned.count
   takeLimits(design, state)
   if (reason === '') state.reason = design.kind === 'individuals' && isQuantised(learned.values) ? 'baseline.quantised' : ''
 }
@@ -171,12 +206,12 @@ function adopt(design: ProcessChartDesign, state: ProcessChartState, fit: Baseli
 function adoptCondensed(design: ProcessChartDesign, state: ProcessChartState, fit: Baseline): void {
   const learned = state.learned!
   const model = state.model!
-  const before = learned.count - learned.tailCount
-  const scale = Math.sqrt((before + learned.tailSquares) / learned.count)
+  const before = Math.max(1, learned.count - learned.tailCount)
+  const scale = Math.sqrt((before + learned.tailSquares) / (before + learned.tailCount))
   model.centre = fit.centre
   model.sigma = Math.max(model.sigma * scale, floorOf(design, fit.centre))
   model.residualSigma = model.residualSigma.map((sigma) => sigma * scale)
-  model.n = Math.max(model.n, Math.floor((model.n / Math.max(1, before)) * learned.count))
+  model.n = Math.floor(learned.effectiveShare * learned.count)
   learned.tailSquares = learned.tailCount = 0
   takeLimits(design, state)
 }
@@ -185,7 +220,7 @@ function takeLimits(design: ProcessChartDesign, state: ProcessChartState): void 
   const first = !state.limited
   state.limited = true
   if (state.status !== 'accepted') state.status = 'provisional'
-  useLimits(state, chartSetLimits(design.arl0, design.charts, state.model!.n, levelShiftShare(state.model!)))
+  useLimits(state, limitsFor(design, state.model!))
   if (!first) return
   state.up.fill(0)
   state.down.fill(0)
@@ -193,7 +228,19 @@ function takeLimits(design: ProcessChartDesign, state: ProcessChartState): void 
   clearRecentHistory(state.history)
 }
 
-function useLimits(state: ProcessChartState, limits: ReturnType<typeof chartSetLimits>): void {
+function limitsFor(design: ProcessChartDesign, model: ChartModel): ChartSetLimits {
+  const modelled = model.weights.length > 0
+  // What is too weak to be modelled still makes sums vary more.
+  const left = modelled ? 0 : Math.max(0, Math.min(0.9, model.lagOne))
+  return chartSetLimits(design.arl0, design.charts, {
+    countEffective: model.df > 0 ? undefined : model.n,
+    shiftShare: model.df > 0 ? 1 : levelShiftShare(model),
+    longRunFactor: (1 + left) / (1 - left),
+    longRunError: modelled || model.df > 0 ? Math.min(1, LONG_RUN_ERRORS / Math.sqrt(model.n)) : 0,
+  })
+}
+
+function useLimits(state: ProcessChartState, limits: ChartSetLimits): void {
   state.shewhart = limits.shewhart
   for (let i = 0; i < state.k.length; i++) {
     state.k[i] = limits.cusums[i]!.k
@@ -236,7 +283,7 @@ function formBatches(design: ProcessChartDesign, state: ProcessChartState, size:
   state.status = 'learning'
   state.reason = 'baseline.strongly-correlated'
   state.model = null
-  useLimits(state, chartSetLimits(design.arl0, design.charts, undefined, 1))
+  useLimits(state, chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS))
   state.up.fill(0)
   state.down.fill(0)
   state.points = 0
@@ -270,7 +317,9 @@ function refreshSelfStarting(design: ProcessChartDesign, state: ProcessChartStat
   const follows = followsOf(timesMs)
   const [variance, covariance] = autocovariances(values, centre, new Array<number>(n).fill(1), follows, 1) as [number, number]
   const sigma = Math.max(Math.sqrt((variance * n) / (n - 1)), floor)
-  const lagOne = n >= 12 && variance > floor * floor * 0.25 ? Math.max(0, Math.min(0.95, unbiasedLagOne(covariance / variance, n))) : 0
+  const flat = variance <= floor * floor * 0.25
+  // Taken a little high: a correlation that is missed makes false suspicions, one that is imagined only costs delay.
+  const lagOne = n >= 12 && !flat ? Math.max(0, Math.min(0.95, unbiasedLagOne(covariance / variance, n) + LAG_ONE_MARGIN / Math.sqrt(n))) : 0
   const modelled = lagOne > LAG_ONE_IGNORED
   state.gapMs = usualGap(timesMs) / state.batch
   state.model = {
@@ -281,7 +330,9 @@ function refreshSelfStarting(design: ProcessChartDesign, state: ProcessChartStat
     lagOne,
     n: Math.max(1, Math.floor((n * (1 - lagOne)) / (1 + lagOne))),
     df: n - 1,
+    flat,
   }
+  useLimits(state, limitsFor(design, state.model))
 }
 
 /** Smallest believable sigma in charting units, near the given centre. */

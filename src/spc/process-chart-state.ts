@@ -1,5 +1,5 @@
 import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
-import { chartSetLimits } from './chart-limits.js'
+import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import { createRecentHistory, type RecentHistory } from './recent-history.js'
 import { createWesternElectric, type WesternElectricState } from './western-electric.js'
 
@@ -53,6 +53,8 @@ export interface LearnedValues {
   /** Squared standardised residuals learned since the buffer was condensed, each at most 16, and their number. */
   tailSquares: number
   tailCount: number
+  /** Effective values per value learned, from the last fit to single values. */
+  effectiveShare: number
   /** Values not learned in a row because of a suspicion. */
   heldCount: number
 }
@@ -72,6 +74,8 @@ export interface ChartModel {
   n: number
   /** Degrees of freedom while self-starting, 0 with limits. */
   df: number
+  /** Self-starting on values that hardly differ: the spread is the floor, and the next different value is no surprise. */
+  flat: boolean
 }
 
 export interface OpenSignal {
@@ -117,6 +121,9 @@ export interface ProcessChartState {
   rules: WesternElectricState
   history: RecentHistory
   signal: OpenSignal | null
+  /** Times a chart that still learns has given up what it had learned, and signals it has ended since. */
+  restarts: number
+  signalsEnded: number
 }
 
 /** @throws Error with the field and what was expected, if the design is unusable */
@@ -135,7 +142,7 @@ export function checkDesign(design: ProcessChartDesign): void {
 /** @throws Error if the design is unusable */
 export function createProcessChart(design: ProcessChartDesign): ProcessChartState {
   checkDesign(design)
-  const limits = chartSetLimits(design.arl0, design.charts, undefined, 1)
+  const limits = chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS)
   return {
     status: 'learning',
     reason: '',
@@ -160,9 +167,11 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     rules: createWesternElectric(),
     history: createRecentHistory(),
     signal: null,
+    restarts: 0,
+    signalsEnded: 0,
   }
 }
 
 export function createLearnedValues(design: ProcessChartDesign): LearnedValues {
-  return { values: [], timesMs: [], block: 1, partialSum: 0, partialCount: 0, count: 0, nextFit: design.baselineMin, tailSquares: 0, tailCount: 0, heldCount: 0 }
+  return { values: [], timesMs: [], block: 1, partialSum: 0, partialCount: 0, count: 0, nextFit: design.baselineMin, tailSquares: 0, tailCount: 0, effectiveShare: 1, heldCount: 0 }
 }

@@ -1,9 +1,9 @@
 import type { BaselineStatus, ChartKind, Side } from './chart-point.js'
 import { tOfNormalScore } from './chart-limits.js'
-import { excludeSuspiciousStretch, holdValue, learnValue, levelInUnit, refit, restartLearning, tellBaseline } from './process-chart-learning.js'
+import { excludeSuspiciousStretch, holdValue, judgeFlapping, learnValue, levelInUnit, refit, restartLearning, tellBaseline } from './process-chart-learning.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
 import { accumulate, judge, rememberLag, shareOfLimit, type Judgement } from './process-chart-statistics.js'
-import { clearRecentHistory, likelyOnset } from './recent-history.js'
+import { clearRecentHistory, forgetBefore, likelyOnset } from './recent-history.js'
 import { stepWesternElectric } from './western-electric.js'
 
 export { createProcessChart, type BaselineStep, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
@@ -17,6 +17,8 @@ const INSIDE_MIN = 5
 /** A single value so far out teaches nothing. */
 const SPIKE_LIMIT = 4
 const GAP_FACTOR = 1.6
+/** Self-starting CUSUMs wait for a first idea of the autocorrelation. */
+const SUMMED_DF_MIN = 12
 const VALUE_MAX = 1e100
 
 /** Scratch of the step; holds nothing between two calls. */
@@ -73,7 +75,8 @@ function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeM
   judge(state, model, y, judgement)
   const { residual, sigma, z } = judgement
   const chart = emitPoint(design, state, model, timeMs, value, residual, sigma, sink)
-  accumulate(state, model, timeMs, y, z)
+  // All values so far equal, or too few to know how they follow each other: nothing to sum yet.
+  if (model.df === 0 || (model.df >= SUMMED_DF_MIN && !model.flat)) accumulate(state, model, timeMs, y, z)
   const shareUp = shareOfLimit(state.up, state.h)
   const shareDown = shareOfLimit(state.down, state.h)
   if (design.charts.includes('cusum')) emitCusums(state, model, timeMs, value, shareUp, shareDown, sink)
@@ -125,7 +128,8 @@ function stepSignal(design: ProcessChartDesign, state: ProcessChartState, timeMs
     const opposite = open.side === 'above' ? below && !above : above && !below
     if (open.inside < INSIDE_MIN && !opposite) return
     endSignal(state, timeMs, sink)
-    if (!opposite) return
+    judgeFlapping(design, state, timeMs, sink)
+    if (!opposite || !state.limited) return
   }
   if (!above && !below) return
   const side: Side = above && below ? (z > 0 ? 'above' : 'below') : above ? 'above' : 'below'
@@ -135,6 +139,8 @@ function stepSignal(design: ProcessChartDesign, state: ProcessChartState, timeMs
   const byValue = beyond && z > 0 === (side === 'above')
   const signalChart: ChartKind = byValue ? chart : side === 'above' ? 'cusum-up' : 'cusum-down'
   state.signal = { side, chart: signalChart, onsetMs, shiftSigma, points: 1, inside: 0 }
+  // From here on the history tells about the change alone.
+  if (change !== undefined) forgetBefore(state.history, change.segment)
   sink.signal({ timeMs, phase: 'start', chart: signalChart, side, onsetMs, shiftSigma })
 }
 
@@ -145,10 +151,13 @@ function endSignal(state: ProcessChartState, timeMs: number, sink: ProcessChartS
   // The CUSUM of the other side may be the reason; it goes on.
   const ended = open.side === 'above' ? state.up : state.down
   ended.fill(0)
+  clearRecentHistory(state.history)
+  state.points = 0
   sink.signal({ timeMs, phase: 'end', chart: open.chart, side: open.side, onsetMs: open.onsetMs, shiftSigma: open.shiftSigma })
 }
 
 function stepLearning(design: ProcessChartDesign, state: ProcessChartState, y: number, timeMs: number, z: number, shareUp: number, shareDown: number, sink: ProcessChartSink): void {
+  if (state.model === null) return
   const share = Math.max(shareUp, shareDown)
   const suspicious = state.signal !== null || share > SUSPICION_SHARE || (state.suspicion && share > CLEAR_SHARE)
   if (suspicious !== state.suspicion) {
@@ -158,7 +167,7 @@ function stepLearning(design: ProcessChartDesign, state: ProcessChartState, y: n
   }
   if (state.hold) return
   if (suspicious) holdValue(design, state, timeMs, sink)
-  else if (Math.abs(z) <= SPIKE_LIMIT) learnValue(design, state, y, timeMs, z, sink)
+  else if (Math.abs(z) <= SPIKE_LIMIT || state.model!.flat) learnValue(design, state, y, timeMs, z, sink)
 }
 
 /**

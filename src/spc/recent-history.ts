@@ -38,6 +38,18 @@ export function clearRecentHistory(history: RecentHistory): void {
   history.length = 0
 }
 
+/** Forgets the segments before the given one. */
+export function forgetBefore(history: RecentHistory, segment: number): void {
+  if (segment <= 0) return
+  const { startMs, sum, count } = history
+  for (let i = segment; i < history.length; i++) {
+    startMs[i - segment] = startMs[i]!
+    sum[i - segment] = sum[i]!
+    count[i - segment] = count[i]!
+  }
+  history.length -= segment
+}
+
 /** Adds the newest point; O(1) amortised, no allocation once all segments have been in use. */
 export function pushRecentHistory(history: RecentHistory, timeMs: number, deviationSigma: number): void {
   const { startMs, sum, count } = history
@@ -87,10 +99,10 @@ export function likelyOnset(history: RecentHistory, side: Side): LevelChange | u
   return change
 }
 
-/** Median of the newest single points, at most eight of them and none before `fromSegment`; sigmas. */
-export function recentMedian(history: RecentHistory, fromSegment: number): number | undefined {
+/** Median of the newest single points, at most eight of them; sigmas. */
+export function recentMedian(history: RecentHistory): number | undefined {
   const recent: number[] = []
-  for (let i = history.length - 1; i >= fromSegment && recent.length < SEGMENTS_MAX - SEGMENTS_MERGED; i--) recent.push(history.sum[i]! / history.count[i]!)
+  for (let i = history.length - 1; i >= 0 && recent.length < SEGMENTS_MAX - SEGMENTS_MERGED; i--) recent.push(history.sum[i]! / history.count[i]!)
   if (recent.length === 0) return undefined
   recent.sort((a, b) => a - b)
   const middle = recent.length >> 1
