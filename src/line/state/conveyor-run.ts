@@ -5,6 +5,8 @@ export interface ConveyorRun {
   /** Minutes in which it ran. */
   series: MinuteSeries
   lowInMinute: number
+  /** The chain stopped or started in the open minute. */
+  turnedInMinute: boolean
   stopped: boolean
   /** Readings in a row that speak against the present condition, and the time of the first. */
   contraryCount: number
@@ -27,7 +29,8 @@ const SPEED_MM_S_UNKNOWN = 10
 
 /** A change of recipe is larger than what wear and load do to the mean speed (3 % droop [ASM]). */
 const STEP_SHARE_MIN = 0.04
-const STEP_SIGMAS = 4.5
+/** Not divided by the window's length: a patch on the chain comes round every loop, so minutes are not independent. */
+const STEP_SIGMAS = 3
 const SD_SHARE_START = 0.01
 const SD_SHARE_MIN = 0.003
 const SD_WEIGHT = 1 / 60
@@ -41,7 +44,7 @@ export type SpeedVerdict =
   | { readonly kind: 'drift'; readonly levelMmS: number }
 
 export function emptyConveyorRun(): ConveyorRun {
-  return { series: emptySeries(), lowInMinute: 0, stopped: false, contraryCount: 0, contrarySinceMs: 0, levelSdShare: SD_SHARE_START }
+  return { series: emptySeries(), lowInMinute: 0, turnedInMinute: false, stopped: false, contraryCount: 0, contrarySinceMs: 0, levelSdShare: SD_SHARE_START }
 }
 
 /** Takes a speed reading; true if the conveyor has just stopped or started. */
@@ -59,14 +62,16 @@ export function takeSpeed(run: ConveyorRun, timeMs: number, speedMmS: number, le
   const turns = low ? run.contraryCount >= STOP_COUNT_MIN && forMs >= STOP_MS_MIN : run.contraryCount >= RESUME_COUNT_MIN && forMs >= RESUME_MS_MIN
   if (!turns) return false
   run.stopped = low
+  run.turnedInMinute = true
   run.contraryCount = 0
   return true
 }
 
-/** Closes a minute; one in which the chain mostly stood says nothing of the running speed. */
+/** Closes a minute; one in which the chain stood, stopped or started says nothing of the running speed. */
 export function closeSpeedMinute(run: ConveyorRun, minute: number): void {
-  const stood = run.stopped || run.lowInMinute * 2 > run.series.count
+  const stood = run.stopped || run.turnedInMinute || run.contraryCount >= 2 || run.lowInMinute * 2 > run.series.count
   run.lowInMinute = 0
+  run.turnedInMinute = false
   if (stood) {
     run.series.sum = 0
     run.series.count = 0
@@ -96,6 +101,22 @@ export function learnSpeedScatter(run: ConveyorRun, levelMmS: number): void {
   run.levelSdShare = Math.max(SD_SHARE_MIN, Math.sqrt(variance))
 }
 
+/** sd of the minute means, share of the level: what was learned, or what the last minutes show if that is more. */
+export function speedScatterShare(run: ConveyorRun, levelMmS: number): number {
+  const last = run.series.means.slice(-11)
+  if (last.length < 6 || levelMmS <= 0) return run.levelSdShare
+  const changes = last.slice(1).map((mean, index) => Math.abs(mean - (last[index] as number))).sort((one, other) => one - other)
+  // The median of |differences| of a normal spread is 0.95 of its sd; a single step does not move it.
+  return Math.max(run.levelSdShare, (1.05 * (changes[Math.floor(changes.length / 2)] as number)) / levelMmS)
+}
+
+/** Windows and the largest scatter in which each is believed: a jerky chain needs many minutes to show a level. */
+const WINDOWS: readonly { readonly length: number; readonly scatterMax: number }[] = [
+  { length: 3, scatterMax: 0.012 },
+  { length: 10, scatterMax: 0.05 },
+  { length: 30, scatterMax: 0.15 },
+]
+
 /**
  * Judges the newest running minutes against the level of the recipe. Longer windows see smaller steps in a jerky speed;
  * the minutes before the window tell a step from a drift.
@@ -103,16 +124,16 @@ export function learnSpeedScatter(run: ConveyorRun, levelMmS: number): void {
 export function judgeSpeed(run: ConveyorRun, levelMmS: number, nowMinute: number): SpeedVerdict {
   const { minutes, means } = run.series
   if (levelMmS <= 0 || minutes.at(-1) !== nowMinute) return { kind: 'same' }
-  for (const length of [3, 10, 30]) {
+  const sd = speedScatterShare(run, levelMmS)
+  for (const { length, scatterMax } of WINDOWS) {
     if (means.length < length) break
+    if (sd > scatterMax) continue
     const window = means.slice(-length)
-    const mean = meanOf(window)
-    const share = mean / levelMmS - 1
-    const sd = run.levelSdShare
-    if (Math.abs(share) <= Math.max(STEP_SHARE_MIN, (STEP_SIGMAS * sd) / Math.sqrt(length))) continue
+    const share = meanOf(window) / levelMmS - 1
+    if (Math.abs(share) <= Math.max(STEP_SHARE_MIN, STEP_SIGMAS * sd)) continue
     const half = Math.ceil(length / 2)
     const apart = Math.abs(meanOf(window.slice(0, half)) - meanOf(window.slice(-half))) / levelMmS
-    if (apart > Math.max(0.02, 3 * sd * Math.sqrt(2 / half), Math.abs(share) / 4)) continue
+    if (apart > Math.max(0.02, 3 * sd * Math.sqrt(2 / half))) continue
     const before = means.slice(-length - 8, -length - 3)
     const wasAtLevel = before.length === 0 || Math.abs(meanOf(before) / levelMmS - 1) < Math.abs(share) / 2
     // The first minutes of the window may still hold some of the old level.

@@ -1,16 +1,18 @@
 import { closeSpeedMinute, judgeSpeed, learnSpeedScatter } from './conveyor-run.js'
 import { closeMinute, minuteChange } from './minute-series.js'
 import { judgePump, notePumpUnseen, noteStart } from './pump-by-level.js'
-import { levelScale } from './recipe-book.js'
+import { fittingRecipes, levelScale } from './recipe-book.js'
 import { followLevels, heldLevels, resolveRecipe } from './recipe-resolution.js'
 import { presentRecipe, zoneLevelC, type BecauseKey, type HeatPhase, type TrackerState } from './tracker-state.js'
-import { hasSettled, heatPicture, newestC, smallStepC, watchDeparture, watchJump, type HeatPicture } from './zone-heat.js'
+import { hasSettled, heatPicture, isRound, newestC, smallStepC, watchDeparture, watchJump, type HeatPicture } from './zone-heat.js'
 
 /** After so long the line is taken as it is: a loop that swings for good would never count as settled. */
 const SETTLE_MINUTES_MAX = 60
 /** A line found at such a temperature is in use; below it may still be cooling. */
 const HOT_C = 70
 const ARRIVED_C = 3
+/** How fast the recipe's speed follows one that drifted away from it, per minute. */
+const DRIFT_WEIGHT = 1 / 20
 /** Several zones off their levels by so much move together. */
 const MOVED_C = 3
 
@@ -116,8 +118,12 @@ function judgeReady(state: TrackerState, picture: HeatPicture, minute: number): 
     return
   }
   if (judgeSpeedLevel(state, picture, minute)) return
-  const stepped = picture.believed.some((zone) => zone.setpointC === 0 && smallStepC(zone, minute, zoneLevelC(state, zone)) > 0)
-  if (stepped) resolveRecipe(state, heldLevels(state, minute), minuteEndMs(minute), 'stepped')
+  const stepsC = picture.believed.map((zone) => (zone.setpointC === 0 ? smallStepC(zone, minute, zoneLevelC(state, zone)) : 0)).filter((levelC) => levelC > 0)
+  if (stepsC.length > 0) {
+    // People set multiples of 5 °C or go back to where they were; a draught or a fault ends there by chance only.
+    const held = heldLevels(state, minute)
+    if (stepsC.some(isRound) || fittingRecipes(state.recipes, held).length > 0) resolveRecipe(state, held, minuteEndMs(minute), 'stepped')
+  }
   followLevels(state, minute)
 }
 
@@ -130,8 +136,9 @@ function judgeSpeedLevel(state: TrackerState, picture: HeatPicture, minute: numb
     if (state.conveyor.series.minutes.at(-1) === minute) learnSpeedScatter(state.conveyor, recipe.speedMmS)
     return false
   }
-  if (verdict.kind === 'drift') {
-    recipe.speedMmS = verdict.levelMmS
+  const held = heldLevels(state, minute, verdict.levelMmS)
+  if (verdict.kind === 'drift' && fittingRecipes(state.recipes, held).length === 0) {
+    recipe.speedMmS += DRIFT_WEIGHT * (verdict.levelMmS - recipe.speedMmS)
     return false
   }
   if (movedCount(state, picture) >= 1) {
@@ -139,7 +146,7 @@ function judgeSpeedLevel(state: TrackerState, picture: HeatPicture, minute: numb
     state.arrival = 'left-levels'
     return true
   }
-  resolveRecipe(state, heldLevels(state, minute, verdict.levelMmS), minuteEndMs(minute), 'stepped')
+  resolveRecipe(state, held, minuteEndMs(minute), 'stepped')
   return false
 }
 

@@ -48,6 +48,8 @@ const DROPS_MIN = 2
 const REST_MINUTES_MAX = 40
 const START_MINUTES_MAX = 90
 const CONFIRMED_MIN = 3
+/** A mistake costs 40 minutes of production, a confirmed rest finds some 15 of idleness. */
+const CONFIRMED_PER_MISTAKE = 5
 const STARTS_MIN = 2
 const SILENT_MS = 600_000
 const SD_WEIGHT = 1 / 60
@@ -143,7 +145,7 @@ function measured(pump: PumpByLevel, minute: number): void {
   const dropMm = medianOf(pump.dropsMm)
   if (Math.abs(sizeMm - dropMm) > Math.max(0.5, 0.25 * dropMm)) return
   pump.rise = { ...pump.step, minute }
-  const trusted = pump.confirmedCount >= CONFIRMED_MIN && pump.confirmedCount >= 2 * pump.mistakenCount
+  const trusted = pump.confirmedCount >= CONFIRMED_MIN && pump.confirmedCount >= CONFIRMED_PER_MISTAKE * pump.mistakenCount
   if (trusted) become(pump, 'off', minute)
 }
 

@@ -14,6 +14,8 @@ export interface HeldLevels {
   readonly exact: readonly boolean[]
   readonly speedMmS: number
   readonly speedExact: boolean
+  /** How far a measured speed may lie off by its own scatter, share. */
+  readonly speedDoubtShare: number
 }
 
 export const RECIPES_MAX = 60
@@ -43,7 +45,11 @@ export function differingZones(recipe: KnownRecipe, held: HeldLevels): readonly 
 
 export function speedDiffers(recipe: KnownRecipe, held: HeldLevels): boolean {
   if (held.speedMmS === 0 || recipe.speedMmS === 0) return false
-  return Math.abs(held.speedMmS / recipe.speedMmS - 1) > (held.speedExact ? SPEED_SETPOINT_TOLERANCE_SHARE : SPEED_TOLERANCE_SHARE)
+  return Math.abs(held.speedMmS / recipe.speedMmS - 1) > speedToleranceShare(held)
+}
+
+function speedToleranceShare(held: HeldLevels): number {
+  return held.speedExact ? SPEED_SETPOINT_TOLERANCE_SHARE : Math.max(SPEED_TOLERANCE_SHARE, held.speedDoubtShare)
 }
 
 /** Recipes the held levels fit, the nearest first. */
@@ -60,7 +66,7 @@ function distance(recipe: KnownRecipe, held: HeldLevels): number {
     const knownC = recipe.levelsC[index] ?? 0
     return levelC === 0 || knownC === 0 ? sum : sum + ((levelC - knownC) / LEVEL_TOLERANCE_C) ** 2
   }, 0)
-  return held.speedMmS === 0 || recipe.speedMmS === 0 ? zones : zones + ((held.speedMmS / recipe.speedMmS - 1) / SPEED_TOLERANCE_SHARE) ** 2
+  return held.speedMmS === 0 || recipe.speedMmS === 0 ? zones : zones + ((held.speedMmS / recipe.speedMmS - 1) / speedToleranceShare(held)) ** 2
 }
 
 /** Adds a recipe under a name made of its levels, or under its own; the one longest unused makes room. */

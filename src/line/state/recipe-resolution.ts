@@ -1,4 +1,4 @@
-import { runningLevel } from './conveyor-run.js'
+import { runningLevel, speedScatterShare } from './conveyor-run.js'
 import { minuteWindow } from './minute-series.js'
 import { addRecipe, differingZones, fittingRecipes, speedDiffers, type HeldLevels, type KnownRecipe } from './recipe-book.js'
 import { presentRecipe, type Arrival, type TrackerState } from './tracker-state.js'
@@ -22,6 +22,7 @@ export function heldLevels(state: TrackerState, minute: number, speedMmS?: numbe
     exact: state.zones.map((zone) => zone.setpointC > 0),
     speedMmS: speedExact ? state.conveyorSetpointMmS : (speedMmS ?? runningLevel(state.conveyor, Math.max(state.heatMinute + 2, minute - 15), 3)),
     speedExact,
+    speedDoubtShare: 3 * speedScatterShare(state.conveyor, presentRecipe(state)?.speedMmS ?? 0),
   }
 }
 
@@ -60,8 +61,13 @@ function looksLikeFault(state: TrackerState, present: KnownRecipe, held: HeldLev
 
 function takeUp(state: TrackerState, recipe: KnownRecipe, held: HeldLevels, timeMs: number): void {
   const isNew = recipe.usedMs === timeMs
-  recipe.levelsC = held.levelsC.map((levelC, index) => (levelC === 0 ? (recipe.levelsC[index] ?? 0) : levelC))
-  if (held.speedMmS > 0) recipe.speedMmS = held.speedMmS
+  const differing = differingZones(recipe, held)
+  // Where the levels still fit, the recipe's own rest on more minutes than these.
+  recipe.levelsC = held.levelsC.map((levelC, index) => {
+    const knownC = recipe.levelsC[index] ?? 0
+    return knownC === 0 || held.exact[index] === true || (levelC > 0 && differing.includes(index)) ? levelC : knownC
+  })
+  if (recipe.speedMmS === 0 || held.speedExact || speedDiffers(recipe, held)) recipe.speedMmS = held.speedMmS > 0 ? held.speedMmS : recipe.speedMmS
   recipe.usedMs = timeMs
   state.levelMinutes = isNew ? LEVEL_MINUTES_NEW : LEVEL_MINUTES_MAX / 4
   if (state.recipe === recipe.id) return

@@ -164,11 +164,11 @@ export function wentFast(zone: HeatTrack, oldC: number, newC: number): boolean {
 }
 
 /**
- * A small step that the departure bound leaves out: 20 minutes at a level 3 °C or more away, reached within minutes, at a
- * multiple of 5 °C. What a draught or a fault does ends at no such level but by chance.
+ * Level of a small step that the departure bound leaves out: 20 minutes at a level 3 °C or more away, reached within
+ * minutes; 0 if there is none.
  */
 export function smallStepC(zone: HeatTrack, minute: number, levelC: number): number {
-  if (levelC === 0 || minute % 2 === 1) return 0
+  if (levelC === 0) return 0
   const first = minuteWindow(zone.series, minute - 19, minute - 10)
   const second = minuteWindow(zone.series, minute - 9, minute)
   const before = minuteWindow(zone.series, minute - 31, minute - 26)
@@ -177,7 +177,7 @@ export function smallStepC(zone: HeatTrack, minute: number, levelC: number): num
   const scale = levelScale(levelC)
   const stands = Math.abs(first.mean - second.mean) <= 1 * scale && Math.min(first.minuteCount, second.minuteCount) >= 4
   const fast = Math.abs(before.mean - levelC) <= 1.5 * scale
-  return stands && fast && Math.abs(meanC - levelC) >= 3 * scale && isRound(meanC) ? meanC : 0
+  return stands && fast && Math.abs(meanC - levelC) >= 3 * scale ? meanC : 0
 }
 
 /** People set multiples of 5 °C. */
