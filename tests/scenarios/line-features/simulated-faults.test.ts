@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import type { SimulationConfig } from '../../../src/simulator/simulation-config.js'
 import { createSimulation } from '../../../src/simulator/simulation.js'
-import { createFeatureSet } from '../../../src/line/features/feature-set.js'
+import { createFeatureSet, type EmitFeature } from '../../../src/line/features/feature-set.js'
+import { createLineStateTracker } from '../../../src/line/state/line-state.js'
 import { lineWith, meanOf, START_MS } from '../../unit/line-features/feature-run.js'
 
 const CHAIN = { conveyor: { chainPitchMm: 25.4, sprocketTeeth: 12, chainLoopM: 12, fingerPitchMm: 50.8 } }
@@ -126,6 +127,7 @@ describe('minimum channels', () => {
     const banded = featuresOf({ traps: [{ kind: 'dead-band', channel: 'preheat.zone-2.temperature', width: 0.5 }] })
     expect(banded.get('preheat.zone-2.temperature.fast') ?? []).toEqual([])
     expect(banded.get('preheat.zone-1.temperature.fast')!.length).toBeGreaterThan(20)
+    expect(banded.get('preheat.zone-2.temperature.offset')!.length).toBeGreaterThan(20)
   })
 })
 
@@ -153,5 +155,65 @@ describe('richer channels', () => {
     const dross = richly({ faults: [{ cause: 'dross-at-intake', onsetHours: 3, growthHours: 2, shape: 'linear' }] })
     expect(dross.get('pot.wave.height-for-speed')!.at(-1)! / dross.get('pot.wave.height-for-speed')![0]!).toBeLessThan(0.9)
     expect(mean(dross, 'pot.wave-height.spread')).toBeGreaterThan(mean(clean, 'pot.wave-height.spread') + 0.3)
+  })
+})
+
+describe('working days', () => {
+  /** Features of whole days, states and recipes as the line's own channels show them. */
+  function daysOf(faults: SimulationConfig['faults'], days: number): Map<string, { value: number; state: string }[]> {
+    const simulation = createSimulation({ seed: 5, startMs: Date.UTC(2026, 0, 5), durationHours: 24 * days, channels: 'minimum+', faults })
+    const definition = lineWith(simulation.published.map(({ channel, periodS, perBoard }) => (perBoard ? { channel } : { channel, periodS })))
+    const features = createFeatureSet(definition)
+    const tracker = createLineStateTracker(definition)
+    const values = new Map<string, { value: number; state: string }[]>()
+    const emit: EmitFeature = ({ feature, value }, _spec, { state }) => {
+      const list = values.get(feature) ?? []
+      list.push({ value, state })
+      values.set(feature, list)
+    }
+    for (let sample = simulation.next(); sample !== undefined; sample = simulation.next()) {
+      for (const [channel, value] of sample.values) {
+        const reading = { channel, timeMs: sample.timeMs, value }
+        tracker.take(reading, (change) => features.stateChanged(change, emit))
+        features.take(reading, { state: tracker.state, recipe: tracker.recipe, stateSinceMs: tracker.sinceMs }, emit)
+      }
+    }
+    features.flush(emit)
+    return values
+  }
+
+  const clean = daysOf([], 3)
+  const valuesOf = (values: ReturnType<typeof daysOf>, feature: string): number[] => (values.get(feature) ?? []).map(({ value }) => value)
+
+  it('give one heating up a morning in each zone, alike from day to day', () => {
+    for (const zone of [1, 2, 3]) {
+      const times = valuesOf(clean, `preheat.zone-${zone}.warm-up-time`)
+      expect(times).toHaveLength(3)
+      expect(Math.max(...times) / Math.min(...times)).toBeLessThan(1.08)
+    }
+  })
+
+  it('give production windows for most of the shift, all finite, all in the states of their feature', () => {
+    // two shifts of 8 h with breaks: 96 windows a day at the most
+    expect(valuesOf(clean, 'conveyor.speed.spread').length).toBeGreaterThan(3 * 65)
+    expect(valuesOf(clean, 'conveyor.speed.spread').length).toBeLessThanOrEqual(3 * 100)
+    for (const [feature, list] of clean) {
+      expect(list.every(({ value }) => Number.isFinite(value))).toBe(true)
+      expect(new Set(list.map(({ state }) => state)).size, feature).toBe(1)
+    }
+  })
+
+  it('an element of 0.8 of its power takes at least a fifth longer to heat its zone, and no longer to heat the others (model: 1019 for 760 s)', () => {
+    const weak = daysOf([{ cause: 'ageing-element', zone: 3, onsetHours: 0, growthHours: 0.01, shape: 'step', severityEnd: 0.4 }], 3)
+    const ratio = (zone: number): number => meanOf(valuesOf(weak, `preheat.zone-${zone}.warm-up-time`).slice(1)) / meanOf(valuesOf(clean, `preheat.zone-${zone}.warm-up-time`).slice(1))
+    expect(ratio(3)).toBeGreaterThan(1.2)
+    expect(ratio(3)).toBeLessThan(1.8)
+    expect(ratio(1)).toBeCloseTo(1, 1)
+  })
+
+  it('a coated thermocouple overshoots at the end of heating up', () => {
+    const coated = daysOf([{ cause: 'coated-thermocouple', zone: 3, onsetHours: 0, growthHours: 0.01, shape: 'step', severityEnd: 0.8 }], 3)
+    const overshoot = (values: ReturnType<typeof daysOf>): number => meanOf(valuesOf(values, 'preheat.zone-3.warm-up-overshoot').slice(1))
+    expect(overshoot(coated) - overshoot(clean)).toBeGreaterThan(0.6)
   })
 })
