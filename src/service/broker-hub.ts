@@ -24,7 +24,7 @@ export interface LineConnection {
 }
 
 const STATE_EVERY_MS = 2000
-const REFUSED_PUBLISH_WAIT_MS = 250
+const CONNECTED_CHECK_MS = 100
 
 /** The broker connections of a site: one per access, shared by its lines. */
 export class BrokerHub {
@@ -81,6 +81,7 @@ class HubLine implements LineConnection {
   private publishedState = ''
   private lastFault: string | undefined
   private closed = false
+  private ready: Promise<void> | undefined
 
   constructor(
     private readonly line: RunningLine,
@@ -104,11 +105,20 @@ class HubLine implements LineConnection {
   }
 
   async publish(topic: string, payload: string): Promise<void> {
-    while (!this.connected) {
-      if (this.closed) throw new Error(`line "${this.line.definition.line}" is closed`)
-      await new Promise((resolve) => setTimeout(resolve, REFUSED_PUBLISH_WAIT_MS))
-    }
+    // All wait for the same promise, so that they go out in the order they came.
+    if (this.ready !== undefined || !this.connected) await (this.ready ??= this.untilConnected())
     await this.connection.publish(topic, payload, { retain: false })
+  }
+
+  private async untilConnected(): Promise<void> {
+    try {
+      while (!this.connected) {
+        if (this.closed) throw new Error(`line "${this.line.definition.line}" is closed`)
+        await new Promise((resolve) => setTimeout(resolve, CONNECTED_CHECK_MS))
+      }
+    } finally {
+      this.ready = undefined
+    }
   }
 
   deliver(item: OutboxItem): Promise<void> {
@@ -172,8 +182,9 @@ class HubLine implements LineConnection {
   }
 
   private tellFault(): void {
-    const { reason, subscriptionFault } = this.connection.status()
-    const fault = subscriptionFault ?? reason
+    const { state, reason, subscriptionFault } = this.connection.status()
+    // While it connects it may still be finding out which version of the protocol the broker speaks.
+    const fault = subscriptionFault ?? (state === 'disconnected' ? reason : state === 'connecting' ? this.lastFault : undefined)
     if (fault !== undefined && fault !== this.lastFault) this.options.log(`broker ${this.broker}: ${fault}`)
     this.lastFault = fault
   }

@@ -32,6 +32,10 @@ export class LineProjection {
   /** Time of the newest point, reading or state, ms UTC. */
   dataMs: number | undefined
   private readonly baselines = new Map<string, BaselineProgress>()
+  /** Status of each baseline before its learning was last suspended: being held does not undo what was learned. */
+  private readonly learnedStatus = new Map<string, Exclude<BaselineProgress['status'], 'suspended'>>()
+  /** Features whose newest point rests on limits. */
+  private readonly limited = new Set<string>()
   /** Signals that stand, by feature, recipe, chart and side. */
   private readonly standing = new Map<string, FeatureSignal>()
   private readonly latest = new Map<string, { readonly timeMs: number; readonly value: number }>()
@@ -48,7 +52,7 @@ export class LineProjection {
     for (const { count, last } of store.rejections(line)) projection.rejections.set(last.reason, { count, last })
     for (const { feature, chart } of store.series(line)) {
       const [point] = store.points({ line, feature, chart, limit: 1 })
-      if (point !== undefined) projection.note(point.feature, point.timeMs, point.value)
+      if (point !== undefined) projection.take({ kind: 'point', body: point })
     }
     return projection
   }
@@ -69,10 +73,15 @@ export class LineProjection {
         return
       case 'point':
         this.note(output.body.feature, output.body.timeMs, output.body.value)
+        if (output.body.baseline === 'self-starting') this.limited.delete(output.body.feature)
+        else this.limited.add(output.body.feature)
         return
-      case 'baseline':
-        this.baselines.set(`${output.body.feature} ${output.body.recipe}`, output.body)
+      case 'baseline': {
+        const { feature, recipe, status } = output.body
+        this.baselines.set(`${feature} ${recipe}`, output.body)
+        if (status !== 'suspended') this.learnedStatus.set(`${feature} ${recipe}`, status)
         return
+      }
       case 'signal': {
         const key = `${output.body.feature} ${output.body.recipe} ${output.body.chart} ${output.body.side}`
         if (output.body.phase === 'start') this.standing.set(key, output.body)
@@ -111,7 +120,8 @@ export class LineProjection {
     this.noteTime(timeMs)
   }
 
-  private noteTime(timeMs: number): void {
+  /** Data came of this time; the store keeps no readings, so after a restart the runtime tells. */
+  noteTime(timeMs: number): void {
     if (timeMs > (this.dataMs ?? 0)) this.dataMs = timeMs
   }
 
@@ -130,10 +140,7 @@ export class LineProjection {
 
   baselineCounts(): { learning: number; provisional: number; accepted: number; refused: number } {
     const counts = { learning: 0, provisional: 0, accepted: 0, refused: 0 }
-    for (const { status } of this.baselines.values()) {
-      if (status === 'suspended') continue
-      counts[status] += 1
-    }
+    for (const key of this.baselines.keys()) counts[this.learnedStatus.get(key) ?? 'learning'] += 1
     return counts
   }
 
@@ -144,8 +151,7 @@ export class LineProjection {
     if (strongest !== undefined) return { status: strongest.side === 'above' ? 'up' : 'down', shiftSigma: strongest.shiftSigma, onsetMs: strongest.onsetMs }
     const baselines = this.baselinesOf(feature)
     if (baselines.length === 0) return { status: this.latest.has(feature) ? 'learning' : 'not-observable', shiftSigma: 0 }
-    const ready = baselines.some(({ status }) => status === 'provisional' || status === 'accepted')
-    return { status: ready ? 'quiet' : 'learning', shiftSigma: 0 }
+    return { status: this.limited.has(feature) ? 'quiet' : 'learning', shiftSigma: 0 }
   }
 
   suggestion(id: string): Suggestion | undefined {

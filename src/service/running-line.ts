@@ -50,6 +50,7 @@ export class RunningLine implements SiteLine {
       outbox: lineOutbox(definition, clock, { mqtt: options.mqtt }),
       ...(stages === undefined ? {} : { stages }),
     })
+    for (const timeMs of this.runtime.channelTimes.values()) this.projection.noteTime(timeMs)
     this.runtime.onOutput((stored) => this.take(stored))
     for (const damage of this.runtime.status().damage) options.log(`line "${definition.line}": ${damage.what} at event ${damage.seq} was set aside: ${damage.message}`)
   }

@@ -165,8 +165,9 @@ export function openSiteOf(dataFolder: string): Site | undefined {
   return sites.get(resolve(dataFolder))?.site
 }
 
-/** Tells of every site that opens; for what lives longer than a site, as the event stream does. */
+/** Tells of every site that is open or opens; for what lives longer than a site, as the event stream does. */
 export function onSiteOpened(watcher: (site: Site) => void): () => void {
   watchers.add(watcher)
+  for (const { site } of sites.values()) if (site !== undefined) watcher(site)
   return () => watchers.delete(watcher)
 }

@@ -3,6 +3,7 @@ import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { parseArgs } from 'node:util'
 import { readDefinitionFile, UsageError } from './definition-file.js'
+import { acquireSite, releaseSite, type Site } from './site.js'
 import { EmbeddedBroker } from './start/embedded-broker.js'
 import { EmbeddedNodeRed } from './start/embedded-node-red.js'
 import { demoFlow, lineFlow } from './start/start-flow.js'
@@ -98,7 +99,20 @@ export async function startService(options: StartOptions): Promise<RunningServic
   const { own } = options
   const seed = own === undefined ? keptSeed(options.dataFolder, options.seed) : 0
   // What was learned belongs to the plant that the seed made: another seed has a folder of its own.
-  process.env['WAVE_SPC_DATA'] = own === undefined ? join(options.dataFolder, `demo-${seed}`) : options.dataFolder
+  const storeFolder = own === undefined ? join(options.dataFolder, `demo-${seed}`) : options.dataFolder
+  process.env['WAVE_SPC_DATA'] = storeFolder
+  // Held from the beginning: a folder that another process has is said before anything else starts.
+  const site = await acquireSite({ dataFolder: storeFolder, log: (message) => void process.stderr.write(`note: ${message}\n`) })
+  try {
+    return await startOn(site, options, seed)
+  } catch (error) {
+    await releaseSite(site)
+    throw error
+  }
+}
+
+async function startOn(site: Site, options: StartOptions, seed: number): Promise<RunningService> {
+  const { own } = options
   const broker = own === undefined ? await EmbeddedBroker.start(options.mqttPort) : undefined
   try {
     process.env['WAVE_SPC_SEED'] = String(seed)
@@ -111,6 +125,7 @@ export async function startService(options: StartOptions): Promise<RunningServic
       greeting: own === undefined ? demoGreeting(base, options, seed) : ownGreeting(base, own),
       async stop() {
         await nodeRed.stop()
+        await releaseSite(site)
         await broker?.stop()
       },
     }

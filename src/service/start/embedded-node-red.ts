@@ -93,10 +93,28 @@ function settingsFor(options: EmbeddedNodeRedOptions, userDir: string, flowFile:
     nodesDir: [packageRoot()],
     functionExternalModules: false,
     telemetry: { enabled: false, updateNotification: false },
-    editorTheme: { tours: false, page: { title: 'wave-solder-spc' }, header: { title: 'wave-solder-spc' } },
-    logging: { console: { level: 'warn', metrics: false, audit: false } },
+    editorTheme: { tours: false, projects: { enabled: false }, page: { title: 'wave-solder-spc' }, header: { title: 'wave-solder-spc' } },
+    logging: { console: { level: 'off', metrics: false, audit: false }, terminal: { level: 'warn', metrics: false, audit: false, handler: () => logToTerminal } },
     ...(credentials === undefined ? {} : { adminAuth: { type: 'credentials', users: [{ username: credentials.user, password: credentials.passwordHash, permissions: '*' }] } }),
   }
+}
+
+interface LogEvent {
+  readonly level: number
+  readonly msg: unknown
+  /** Of the node that says it; absent where Node-RED itself does. */
+  readonly type?: string
+  readonly name?: string
+  readonly id?: string
+}
+
+const ERROR_LEVEL = 20
+
+/** What nodes warn of and what fails; Node-RED's own hints about its set-up are of no use to whoever runs this. */
+function logToTerminal(event: LogEvent): void {
+  if (event.type === undefined && event.level > ERROR_LEVEL) return
+  const text = event.msg instanceof Error ? event.msg.message : typeof event.msg === 'string' ? event.msg : JSON.stringify(event.msg)
+  process.stderr.write(`${event.level <= ERROR_LEVEL ? 'error' : 'note'}${event.type === undefined ? '' : ` [${event.name || event.type}]`}: ${text}\n`)
 }
 
 function prepareFlow(userDir: string, { flow }: EmbeddedNodeRedOptions): string {

@@ -1,0 +1,63 @@
+import { existsSync, readFileSync } from 'node:fs'
+import { parseArgs } from 'node:util'
+import { invisibleFaults } from '../line/diagnosis/visibility.js'
+import { featureCatalogue, featureRefusals } from '../line/features/feature-catalogue.js'
+import { lineDefinitionJsonSchema, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
+import { compileBinding } from '../line/telemetry/channel-binding.js'
+import { invisibleText } from '../maintenance/wording.js'
+import { UsageError } from './definition-file.js'
+
+export const CHECK_HELP = `wave-solder-spc check <line.json>
+wave-solder-spc check --schema
+
+Checks a line definition and prints every fault with its path; exit code 1 if there is one. Of a good one it tells what
+the line will be charted on and what nothing on it can see.
+
+  --schema   prints the JSON Schema of a line definition, for editors and other tools
+`
+
+type Print = (text: string) => void
+
+/** Runs the command. @returns exit code: 0 good, 1 faults */
+export async function runCheck(args: readonly string[], print: Print = (text) => void process.stdout.write(text)): Promise<number> {
+  const { values, positionals } = parseArgs({ args: [...args], allowPositionals: true, options: { schema: { type: 'boolean' }, help: { type: 'boolean' } } })
+  if (values.help === true) {
+    print(CHECK_HELP)
+    return 0
+  }
+  if (values.schema === true) {
+    print(`${JSON.stringify(lineDefinitionJsonSchema(), null, 2)}\n`)
+    return 0
+  }
+  const [path, ...more] = positionals
+  if (path === undefined || more.length > 0) throw new UsageError('check needs one file: check <line.json>')
+  if (!existsSync(path)) throw new UsageError(`there is no file "${path}"`)
+  let value: unknown
+  try {
+    value = JSON.parse(readFileSync(path, 'utf8').replace(/^\uFEFF/, ''))
+  } catch (error) {
+    print(`${path} is not JSON: ${error instanceof Error ? error.message : String(error)}\n`)
+    return 1
+  }
+  const result = parseLineDefinition(value)
+  if (result.kind === 'faults') {
+    for (const fault of result.faults) print(`${fault.path === '' ? '(whole)' : fault.path}: ${fault.message}\n`)
+    return 1
+  }
+  print(describe(result.definition))
+  return 0
+}
+
+function describe(definition: LineDefinition): string {
+  const features = featureCatalogue(definition)
+  const refusals = featureRefusals(definition)
+  const lines = [
+    `line "${definition.line}" is well described.`,
+    `Subscribes: ${compileBinding(definition).filters.join(', ')}`,
+    `Charts ${features.length} features${definition.channels.length === 0 ? ', if every channel of the list comes' : ''}:`,
+    ...features.map((feature) => `  ${feature.feature} (${feature.title}; ${feature.unit})`),
+    ...(refusals.length === 0 ? [] : ['Cannot have:', ...refusals.map(({ feature, reason }) => `  ${feature}: ${reason}`)]),
+    invisibleText(invisibleFaults(definition), 'en-US'),
+  ]
+  return `${lines.join('\n')}\n`
+}
