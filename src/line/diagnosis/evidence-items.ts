@@ -3,6 +3,7 @@ import type { EvidenceItem, FeatureEvidence } from '../diagnosis.js'
 import type { LineDefinition } from '../line-definition.js'
 import type { Candidate } from './cause-groups.js'
 import { expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { hasLearned } from './visibility.js'
 import { SYMPTOM_SOURCES } from './symptom-map.js'
 import type { ClusterItem, SymptomCluster } from './symptom-clusters.js'
 
@@ -62,14 +63,15 @@ function neighbourItem(cluster: SymptomCluster, leader: Candidate): EvidenceItem
 
 /** Features that the leading causes would move clearly, and that this line cannot show or has not learned yet. */
 function missingItems(definition: LineDefinition, cluster: SymptomCluster, ranked: readonly Candidate[], all: readonly FeatureEvidence[]): EvidenceItem[] {
-  const statusOf = new Map(all.map((item) => [item.feature, item.status]))
+  const itemOf = new Map(all.map((item) => [item.feature, item]))
   const wanted = ranked.filter(({ kind, probability }) => kind === 'fault' && probability >= 0.1).slice(0, 3)
   const missing: { item: EvidenceItem; worth: number }[] = []
   for (const { pattern, channels } of SYMPTOM_SOURCES) {
     if (pattern.includes('<kind>') || (pattern.includes('<n>') && cluster.zone === undefined)) continue
     const feature = pattern.replace('<n>', String(cluster.zone ?? 1))
-    const status = statusOf.get(feature) ?? 'not-observable'
-    if (status !== 'learning' && status !== 'not-observable') continue
+    const known = itemOf.get(feature)
+    const status = known?.status ?? 'not-observable'
+    if ((status !== 'learning' && status !== 'not-observable') || (status === 'learning' && hasLearned(known!))) continue
     const worth = wanted.reduce((sum, { cause, probability }) => {
       const moves = expectedMoves(cause, feature, definition)
       return sum + probability * Math.max(expectedStrength(moves, 'up'), expectedStrength(moves, 'down'))

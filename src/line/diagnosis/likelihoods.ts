@@ -42,7 +42,7 @@ export const DEFAULT_LIKELIHOODS: LikelihoodTable = {
   stray: 0.015,
   unknown: 0.08,
   quietWeight: 0.5,
-  temperature: 1.25,
+  temperature: 1.1,
   own: {},
 }
 
@@ -84,19 +84,25 @@ export function symptomSource(feature: string): SymptomSource | undefined {
   return SOURCE_BY_PATTERN.get(featureParts(feature).pattern)
 }
 
-/** What was looked up before, by definition: it follows from the definition alone and diagnosis asks for it all the time. */
-const MOVES_BY_DEFINITION = new WeakMap<LineDefinition, Map<string, readonly ExpectedMove[]>>()
-const OUTCOMES_BY_TABLE = new WeakMap<LikelihoodTable, WeakMap<LineDefinition, Map<string, Outcomes>>>()
+/** What was looked up before, by feature and cause: it follows from definition and table, and is asked for all the time. */
+type Known<Value> = Map<string, Map<CauseId, Value>>
+const MOVES = new WeakMap<LineDefinition, Known<readonly ExpectedMove[]>>()
+const OUTCOMES = new WeakMap<LikelihoodTable, WeakMap<LineDefinition, Known<Outcomes>>>()
+
+function knownOrNew<Value>(known: Known<Value>, feature: string, cause: CauseId, compute: () => Value): Value {
+  let byCause = known.get(feature)
+  if (byCause === undefined) known.set(feature, (byCause = new Map()))
+  let value = byCause.get(cause)
+  if (value === undefined) byCause.set(cause, (value = compute()))
+  return value
+}
 
 /** The movements a cause is expected to make in a feature on this machine; empty where it leaves the feature alone. */
 export function expectedMoves(cause: CauseId, feature: string, definition: LineDefinition): readonly ExpectedMove[] {
   if (cause === NONE_OF_THESE) return []
-  let known = MOVES_BY_DEFINITION.get(definition)
-  if (known === undefined) MOVES_BY_DEFINITION.set(definition, (known = new Map()))
-  const key = `${cause} ${feature}`
-  let moves = known.get(key)
-  if (moves === undefined) known.set(key, (moves = lookUpMoves(cause, feature, definition)))
-  return moves
+  let known = MOVES.get(definition)
+  if (known === undefined) MOVES.set(definition, (known = new Map()))
+  return knownOrNew(known, feature, cause, () => lookUpMoves(cause, feature, definition))
 }
 
 function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: string, definition: LineDefinition): ExpectedMove[] {
@@ -163,14 +169,11 @@ export function expectedStrength(moves: readonly ExpectedMove[], direction: 'up'
  * @returns for `none-of-these` the same for every feature; for a feature the table does not know, that of a stray movement
  */
 export function outcomesOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable = DEFAULT_LIKELIHOODS): Outcomes {
-  let byDefinition = OUTCOMES_BY_TABLE.get(table)
-  if (byDefinition === undefined) OUTCOMES_BY_TABLE.set(table, (byDefinition = new WeakMap()))
+  let byDefinition = OUTCOMES.get(table)
+  if (byDefinition === undefined) OUTCOMES.set(table, (byDefinition = new WeakMap()))
   let known = byDefinition.get(definition)
   if (known === undefined) byDefinition.set(definition, (known = new Map()))
-  const key = `${cause} ${feature}`
-  let outcomes = known.get(key)
-  if (outcomes === undefined) known.set(key, (outcomes = computeOutcomes(cause, feature, definition, table)))
-  return outcomes
+  return knownOrNew(known, feature, cause, () => computeOutcomes(cause, feature, definition, table))
 }
 
 function computeOutcomes(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable): Outcomes {

@@ -126,6 +126,7 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('bad-flux-hose', 'fluxer.flow-for-pressure', 'down', 1, 'ASM', 'with the pressure taken before the hose; none with it at the head'),
   extra('leaking-seal', 'fluxer.flow-for-pressure', 'up', 1, 'ASM', 'with the meter before the leak'),
   extra('worn-drive', 'conveyor.speed.offset', 'down', 2, 'CP', 'a speed below the set-point under load is what tells it from drag'),
+  extra('low-level', 'pot.level.slope', 'down', 2, 'CP', 'falls at the rate of the mass balance while nobody tops up'),
   extra('low-level', 'pot.wave-height.spread', 'up', 1, 'CP', 'only when the intake draws dross or air'),
 ]
 

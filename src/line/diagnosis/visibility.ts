@@ -12,8 +12,9 @@ import { SYMPTOM_SOURCES } from './symptom-map.js'
 
 /** A fault is visible when some feature moves in it with this chance: strength 2, clear, or more. [ASM] */
 const CLEAR_CHANCE = 0.6
-/** A member of a group is visible with it when it moves the group's feature at least weakly. [ASM] */
+/** A member of a group is visible with it when it moves, at least weakly, what another member moves obviously. [ASM] */
 const WEAK_CHANCE = 0.3
+const OBVIOUS_CHANCE = 0.8
 /** Information, in nats, below which a further channel is not worth naming. [ASM] */
 const WORTH_NAMING = 0.05
 
@@ -53,7 +54,7 @@ function computeInvisible(definition: LineDefinition, features: readonly string[
   const visibleInGroup = (fault: FaultId): boolean => {
     const family = Object.values(GROUP_FAMILIES).find((members) => members.includes(fault)) ?? []
     const leaders = family.filter((member) => clearlyVisible.has(member as FaultId)) as FaultId[]
-    return placesOf(fault).every((zone) => seenAt(fault, zone).some((feature) => leaders.some((leader) => clear(leader, feature) && sharesWay(fault, leader, feature, definition))))
+    return placesOf(fault).every((zone) => seenAt(fault, zone).some((feature) => leaders.some((leader) => sharesWay(fault, leader, feature, definition))))
   }
   return FAULT_IDS.filter((fault) => !clearlyVisible.has(fault) && !visibleInGroup(fault))
 }
@@ -72,19 +73,23 @@ function isHome(fault: FaultId, feature: string): boolean {
 function sharesWay(fault: FaultId, leader: FaultId, feature: string, definition: LineDefinition): boolean {
   const own = outcomesOf(fault, feature, definition)
   const leading = outcomesOf(leader, feature, definition)
-  return (['up', 'down'] as const).some((way) => own[way] >= WEAK_CHANCE && leading[way] >= WEAK_CHANCE)
+  return (['up', 'down'] as const).some((way) => own[way] >= WEAK_CHANCE && leading[way] >= OBVIOUS_CHANCE)
+}
+
+/** A chart that has learned a level and cannot say just now whether it still stands is no blind one. */
+export function hasLearned({ status, centre }: Pick<FeatureEvidence, 'status' | 'centre'>): boolean {
+  return status !== 'learning' || centre !== 0
 }
 
 /** Features a line can show: those of its catalogue, less what the charts cannot see. */
 function seenFeatures(definition: LineDefinition, evidence: readonly FeatureEvidence[] | undefined): string[] {
   const offered = offeredBy(definition).map((spec) => spec.feature)
   if (evidence === undefined) return offered
-  const statusOf = new Map(evidence.map((item) => [item.feature, item.status]))
+  const itemOf = new Map(evidence.map((item) => [item.feature, item]))
   return offered.filter((feature) => {
-    const status = statusOf.get(feature)
-    if (status === 'not-observable') return false
-    if (definition.channels.length > 0) return true
-    return status !== undefined && status !== 'learning'
+    const item = itemOf.get(feature)
+    if (item?.status === 'not-observable') return false
+    return definition.channels.length > 0 || (item !== undefined && hasLearned(item))
   })
 }
 

@@ -112,7 +112,7 @@ describe('what every channel can tell', () => {
 
   it('a line that lists no channels sees only what its charts know', () => {
     const unseen = (prefixes: RegExp): readonly string[] => {
-      const evidence = evidenceOf(RICH_LINE, { 'pot.level.offset': -5 }).map((item) => (prefixes.test(item.feature) ? { ...item, status: 'learning' as const } : item))
+      const evidence = evidenceOf(RICH_LINE, { 'pot.level.offset': -5 }).map((item) => (prefixes.test(item.feature) ? { ...item, status: 'learning' as const, centre: 0 } : item))
       return onlyDiagnosis(RICH_LINE, {}, { evidence }).invisible
     }
     expect(unseen(/^(fluxer|board)\./)).toContain('clogged-nozzle')
