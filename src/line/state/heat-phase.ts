@@ -4,7 +4,7 @@ import { judgePump, notePumpUnseen, noteStart } from './pump-by-level.js'
 import { fittingRecipes, levelScale } from './recipe-book.js'
 import { followLevels, heldLevels, resolveRecipe } from './recipe-resolution.js'
 import { presentRecipe, zoneLevelC, type BecauseKey, type HeatPhase, type TrackerState } from './tracker-state.js'
-import { hasSettled, heatPicture, isRound, newestC, smallStepC, watchDeparture, watchJump, type HeatPicture } from './zone-heat.js'
+import { hasSettled, heatPicture, isRound, newestC, smallStepC, watchDeparture, watchJumps, type HeatPicture } from './zone-heat.js'
 
 /** After so long the line is taken as it is: a loop that swings for good would never count as settled. */
 const SETTLE_MINUTES_MAX = 60
@@ -18,11 +18,10 @@ const MOVED_C = 3
 
 /** Closes a minute of all channels and judges what the zones do. */
 export function judgeMinute(state: TrackerState, minute: number): void {
-  for (const zone of state.zones) {
-    closeMinute(zone.series, minute)
-    // Only a hot line is watched for jumps: a bare element heats up by more than 40 °C in a minute.
-    if (state.heat === 'ready' || zone.jumpedMinute > 0) watchJump(zone, minute, zoneLevelC(state, zone))
-  }
+  for (const zone of state.zones) closeMinute(zone.series, minute)
+  // Only a hot line is watched for jumps: a bare element heats up by more than 40 °C in a minute.
+  if (state.heat === 'off' || state.heat === 'warm-up') for (const zone of state.zones) zone.jumpedMinute = 0
+  else watchJumps(state.zones, minute, (zone) => zoneLevelC(state, zone))
   closeMinute(state.pot.series, minute)
   closeMinute(state.pumpByLevel.series, minute)
   closeSpeedMinute(state.conveyor, minute)

@@ -272,6 +272,8 @@ class Tracker implements LineStateTracker {
       if (timeMs - data.workMs < WORK_OLD_MS) data.runInLeftMs = RUN_IN_MS
       data.workMs = 0
     }
+    // Nothing is said of the state before the zones have been seen for a minute, unless the machine says it.
+    if (data.heatMinute === 0 && data.word === '' && data.recipe === data.saidRecipe) return
     let [state, because] = this.byChannels(timeMs)
     const worded = this.byWord(state, timeMs)
     if (worded !== state) [state, because] = [worded, 'state.by-word']

@@ -1,12 +1,13 @@
 import { runningLevel, speedScatterShare } from './conveyor-run.js'
 import { minuteWindow } from './minute-series.js'
-import { addRecipe, differingZones, fittingRecipes, speedDiffers, type HeldLevels, type KnownRecipe } from './recipe-book.js'
+import { addRecipe, differingZones, fittingRecipes, levelScale, speedDiffers, type HeldLevels, type KnownRecipe } from './recipe-book.js'
 import { presentRecipe, type Arrival, type TrackerState } from './tracker-state.js'
 import { believedZones, isRound, newestC, wentFast } from './zone-heat.js'
 
 /** Minutes a new recipe's levels rest on, and the most they come to rest on: two hours, so that a slow drift is followed. */
 const LEVEL_MINUTES_NEW = 5
 const LEVEL_MINUTES_MAX = 120
+const FOLLOWED_C = 2.5
 
 /** Levels the line holds in the last ten minutes, set-points where they are known. */
 export function heldLevels(state: TrackerState, minute: number, speedMmS?: number): HeldLevels {
@@ -87,7 +88,10 @@ export function followLevels(state: TrackerState, minute: number): void {
     if (zone.setpointC > 0) recipe.levelsC[index] = zone.setpointC
     else if (believed.includes(zone) && zone.departedCount === 0 && zone.series.minutes.at(-1) === minute) {
       const levelC = recipe.levelsC[index] ?? 0
-      recipe.levelsC[index] = levelC === 0 ? newestC(zone) : levelC + weight * (newestC(zone) - levelC)
+      const offC = newestC(zone) - levelC
+      // What may be the beginning of a step must not pull the level after it.
+      if (levelC === 0) recipe.levelsC[index] = newestC(zone)
+      else if (Math.abs(offC) <= FOLLOWED_C * levelScale(levelC)) recipe.levelsC[index] = levelC + weight * offC
     }
   })
   if (state.conveyorSetpointMmS > 0) recipe.speedMmS = state.conveyorSetpointMmS
@@ -95,7 +99,6 @@ export function followLevels(state: TrackerState, minute: number): void {
     if (recipe.speedMmS === 0) recipe.speedMmS = runningLevel(state.conveyor, minute - 5, 3)
     else {
       const offMmS = (state.conveyor.series.means.at(-1) as number) - recipe.speedMmS
-      // What may be the beginning of a step must not pull the level after it.
       if (Math.abs(offMmS) <= Math.max(0.025, 3 * state.conveyor.levelSdShare) * recipe.speedMmS) recipe.speedMmS += weight * offMmS
     }
   }

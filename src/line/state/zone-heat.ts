@@ -69,18 +69,27 @@ function isFrozen(zone: HeatTrack, speaking: readonly HeatTrack[], endMs: number
   return speaking.some((other) => other !== zone && other.series.unchangedSinceMs > zone.series.unchangedSinceMs && Math.abs(minuteChange(other.series, [since, since + 1], [until, until])) > BELOW_C)
 }
 
-/** Marks a zone whose minute jumped, and takes the mark away when the reading is back or has gone on as a heater can. */
-export function watchJump(zone: HeatTrack, minute: number, levelC: number): void {
-  const { minutes, means } = zone.series
-  const now = means.at(-1) ?? 0
-  const before = means.at(-2)
-  if (zone.jumpedMinute > 0) {
-    const back = levelC > 0 && Math.abs(now - levelC) < BELOW_C * levelScale(levelC)
-    if (back || minute - zone.jumpedMinute > 60) zone.jumpedMinute = 0
-    return
+/**
+ * Marks zones whose reading jumped as no heater can, or came back from silence far off its level, and takes the mark away
+ * when the reading is plausible again. What most zones do together is no broken sensor.
+ */
+export function watchJumps(zones: readonly HeatTrack[], minute: number, levelOf: (zone: HeatTrack) => number): void {
+  for (const zone of zones) {
+    const levelC = levelOf(zone)
+    if (zone.jumpedMinute > 0) {
+      if (levelC > 0 && Math.abs(newestC(zone) - levelC) < (JUMP_C / 2) * levelScale(levelC)) zone.jumpedMinute = 0
+    } else if (hasJumped(zone, minute, levelC)) zone.jumpedMinute = minute
   }
-  if (before === undefined || minutes.at(-1) !== minute || minutes.at(-2) !== minute - 1) return
-  if (Math.abs(now - before) > JUMP_C * levelScale(Math.max(now, before))) zone.jumpedMinute = minute
+  const jumped = zones.filter((zone) => zone.jumpedMinute === minute)
+  if (jumped.length * 2 > zones.length) for (const zone of jumped) zone.jumpedMinute = 0
+}
+
+function hasJumped(zone: HeatTrack, minute: number, levelC: number): boolean {
+  const { minutes, means } = zone.series
+  if (minutes.at(-1) !== minute) return false
+  const now = newestC(zone)
+  const before = minutes.at(-2) === minute - 1 ? means.at(-2) : levelC > 0 ? levelC : undefined
+  return before !== undefined && Math.abs(now - before) > JUMP_C * levelScale(Math.max(now, before))
 }
 
 /** What the believed zones do together in the minute that has just closed. `levelOf` is what a zone should hold, 0 if unknown. */
