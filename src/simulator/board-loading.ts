@@ -17,8 +17,8 @@ export class BoardLoading {
     this.batchLeftS = habits.batchOnS
   }
 
-  /** One second of production; true when a board is put on. */
-  step(intervalS: number): boolean {
+  /** One second of production; true when a board is put on. A jerky chain makes the intervals uneven. */
+  step(intervalS: number, extraJitterS = 0): boolean {
     if (this.habits.batchOffS > 0) {
       if (this.batchLeftS <= 0) {
         this.batching = !this.batching
@@ -30,7 +30,7 @@ export class BoardLoading {
     }
     this.waitS -= 1
     if (this.waitS > 0) return false
-    this.waitS += Math.max(0.4 * intervalS, intervalS + this.habits.intervalJitterS * this.random.gaussian())
+    this.waitS += Math.max(0.4 * intervalS, intervalS + Math.hypot(this.habits.intervalJitterS, extraJitterS) * this.random.gaussian())
     this.count += 1
     return true
   }

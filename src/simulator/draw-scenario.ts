@@ -48,7 +48,12 @@ export function drawScenario(request: ScenarioRequest): SimulationConfig {
     traps: request.quiet === true ? [] : drawTraps(seed, days, site.zones.length),
   }
   if (kind === 'fouling') config.naturalDepositRate = 1
-  if (kind === 'fault') config.faults = [drawFault(request, days, site.zones.length)]
+  if (kind === 'fault') {
+    const fault = drawFault(request, days, site.zones.length)
+    config.faults = [fault]
+    // A chain runs dry because nobody lubricates it any more.
+    if (fault.cause === 'dry-chain') config.cleanings = config.cleanings!.filter(({ atHours }) => atHours < fault.onsetHours)
+  }
   return config
 }
 

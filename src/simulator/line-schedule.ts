@@ -43,6 +43,7 @@ export class LineSchedule {
   private endS = 0
   private clearing = false
   private runInLeftS = 0
+  private coldWork = false
   private readonly random: RandomStream
   private readonly works: MaintenanceWork[]
   private events: DayEvent[] = []
@@ -179,8 +180,6 @@ export class LineSchedule {
     this.enter('maintenance', elapsedS)
     this.endS = longer
   }
-
-  private coldWork = false
 
   private enter(state: SimulatedState, elapsedS: number, durationS = 0): void {
     this.state = state === 'production' && this.runInLeftS > 0 ? 'run-in' : state

@@ -52,6 +52,7 @@ export class PreheatTunnel {
   private readonly zoneEndMm: Float64Array
   private readonly streams: RandomStream[]
   private readonly draughtStream: RandomStream
+  private readonly stepS: number
   private draught = 0
   private readonly draughtDecay: number
   draughtSd: number
@@ -105,8 +106,6 @@ export class PreheatTunnel {
       this.turbulenceKick[index] = zone.turbulenceSdC * Math.sqrt(1 - decay * decay)
     })
   }
-
-  private readonly stepS: number
 
   /** Takes over the couplings that the faults leave; call whenever the effects or the flow share have changed. */
   applyEffects(effects: FaultEffects, flowShare = this.flowShareApplied): void {

@@ -105,7 +105,7 @@ export class SimulatedLine {
     if (schedule.state !== this.lastState) this.noteState()
     if (schedule.appliedRecipeIndex !== this.appliedRecipe || this.benign.setpointsChanged) this.applySetpoints()
     this.conveyorSetpointMmS = schedule.conveyorOn ? this.activeRecipe.speedMmS + this.benign.conveyorEditMmS : 0
-    if (schedule.loading && this.loading.step(this.activeRecipe.boardIntervalS / this.benign.rateFactor)) this.load()
+    if (schedule.loading && this.loading.step(this.activeRecipe.boardIntervalS / this.benign.rateFactor, 3 * effects.chain)) this.load()
     surroundings.powered = schedule.heating
     surroundings.speedMmS = this.conveyor.chainSpeedMmS
     surroundings.flowShare = schedule.state === 'standby' ? 0.7 : 1
@@ -162,6 +162,11 @@ export class SimulatedLine {
     return sum / this.tunnel.zoneCount
   }
 
+  /** Flux solids per board as a share of the reference line's: residue grows with the flux sprayed, not with the calendar. */
+  private fluxShare(): number {
+    return (this.activeRecipe.fluxPerBoardG * this.site.fluxer.solidsShare) / (4.17 * 0.03)
+  }
+
   private load(): void {
     const recipe = this.activeRecipe
     const loaded = this.tunnel.enter({
@@ -189,7 +194,7 @@ export class SimulatedLine {
     pot.setpointC = schedule.potOn ? this.activeRecipe.potC + benign.potEditC : this.site.pot.nightC
     const producing = schedule.producing
     if (this.elapsedS > 0) {
-      this.ledger.advance({ hours: 1 / 60, elapsedHours: this.elapsedS / 3600, producing, hot: schedule.heating, boards: this.boardsThisMinute })
+      this.ledger.advance({ hours: 1 / 60, elapsedHours: this.elapsedS / 3600, producing, hot: schedule.heating, boards: this.boardsThisMinute * this.fluxShare() })
       const drained = this.ledger.drainingEpisode()
       for (const event of this.keeping.minute({ pot, producing, draining: drained, ambientC: benign.ambientC, effects: this.effects })) this.events.push({ ...event, timeMs: this.timeMs })
       this.ledger.setLevelSeverity(drained !== undefined || pot.levelMm < -6 ? Math.min(1, Math.max(0, -pot.levelMm / 30)) : 0)

@@ -44,7 +44,6 @@ export interface RecipeParameters {
   /** Time constant of the board in clean full flow. */
   boardTauS: number
   boardLengthMm: number
-  boardAreaCm2: number
   /** Flux sprayed per board, g. */
   fluxPerBoardG: number
   jointCount: number
@@ -68,7 +67,7 @@ export interface ConveyorParameters {
   currentPerN: number
   /** Extra drag of the cold lubricant, N at ambient. */
   coldDragN: number
-  /** Days of the lubricant film at working temperature, h. */
+  /** Life of the lubricant film at working temperature, h. */
   lubricantLifeHours: number
   runsWhileIdle: boolean
 }
@@ -246,7 +245,6 @@ export function referenceRecipe(): RecipeParameters {
     boardHeatCapacityJPerK: 350,
     boardTauS: 60,
     boardLengthMm: 250,
-    boardAreaCm2: 500,
     fluxPerBoardG: 4.17, // 2.5 g on the board at 60 % transfer [SIM]
     jointCount: 300,
     potC: 260, // 255-265 lead-free [MEM]

@@ -126,7 +126,7 @@ describe('demonstration', () => {
   it('one tick becomes one message', () => {
     const simulation = createSimulation(demoConfig({ seed: 1, line: 'healthy', startMs: MONDAY_MS }))
     let sample = simulation.next()!
-    while (sample.timeMs % 30_000 !== 0) sample = simulation.next()!
+    while (sample.timeMs % 60_000 !== 0) sample = simulation.next()!
     const message = JSON.parse(samplesAsMessage(sample)) as { t: number; v: Record<string, unknown> }
     expect(message.t).toBe(sample.timeMs)
     expect(Object.keys(message.v)).toEqual(expect.arrayContaining(['conveyor.speed', 'pot.level', 'preheat.zone-1.temperature']))
