@@ -1,5 +1,5 @@
 import { spreadFactor, widenedLimit } from './baseline.js'
-import { normalQuantile } from './special-functions.js'
+import { shewhartLimit } from './design-limits.js'
 
 /** A CUSUM: reference value and decision limit, both in sigmas of what it sums. */
 export interface CusumLimits {
@@ -25,11 +25,6 @@ const SHEWHART_SHARE = 0.1
  */
 const CENTRE_ERRORS = 1
 const SPREAD_ERROR_SHARE = 0.8
-
-/** Two-sided Shewhart limit in sigmas whose mean distance between false signals is `arl0` points. */
-export function shewhartLimitFor(arl0: number): number {
-  return normalQuantile(1 - 0.5 / arl0)
-}
 
 /**
  * Decision limit of a two-sided CUSUM for an in-control run length, from Siegmund's approximation of the one-sided run
@@ -90,7 +85,7 @@ export function chartSetLimits(arl0: number, charts: readonly ('shewhart' | 'cus
   const { shiftShare, longRunFactor, longRunError } = conditions
   const countEffective = conditions.countEffective === undefined ? undefined : Math.max(2, conditions.countEffective)
   const budget = !charts.includes('cusum') ? 1 : charts.includes('shewhart') ? SHEWHART_SHARE : 0
-  const plain = shewhartLimitFor(budget === 0 ? arl0 : arl0 / budget)
+  const plain = shewhartLimit(budget === 0 ? arl0 : arl0 / budget)
   const shewhart = countEffective === undefined ? plain : widenedLimit(plain, countEffective)
   const cusumTotal = charts.includes('shewhart') ? 1 : 1 - SHEWHART_SHARE
   const error = countEffective === undefined ? 0 : CENTRE_ERRORS / Math.sqrt(countEffective)
