@@ -39,6 +39,8 @@ const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
 const STOOD_MS_CANNOT_TELL = 6 * HOUR_MS
 /** Signals for each suggestion in the default budgets, 1 a week and 0.05 a week: what the windows above are meant for. */
 const BUDGET_RATIO = 20
+/** Usual alarm below the level a pot is kept at, mm (alarm at -8 to -12 mm) [CP]. */
+const USUAL_ALARM_MM = 10
 /** A fault with less weight than this against the benign and the unlisted is not suggested. [ASM] */
 const FAULT_WEIGHT_MIN = 0.5
 
@@ -92,7 +94,7 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set(standing.map((symptom) => symptom.mechanism))
   const twoFeatures = mechanisms.size >= 2
-  const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1)
+  const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1) * (1 + 0.5 * Math.max(0, budgetWindows(definition)))
   return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
 }
 
@@ -115,7 +117,7 @@ export function urgencyOf(diagnosis: Diagnosis, definition: LineDefinition): Sug
   const symptoms = symptomsOf(diagnosis)
   const level = symptoms.find((symptom) => symptom.feature === 'pot.level.offset')
   const mayBeLow = lead.cause === 'low-level' || (lead.members ?? []).includes('low-level')
-  if (mayBeLow && level !== undefined && level.centre + level.shift <= definition.machine.pot.levelAlarmMm) return 'urgent'
+  if (mayBeLow && level !== undefined && level.centre + level.shift <= (definition.machine.pot.levelAlarmMm ?? level.centre - USUAL_ALARM_MM)) return 'urgent'
   const strongest = symptoms[0]
   if (diagnosis.abstains || strongest === undefined) return 'plan'
   return mayBeLow || Math.abs(strongest.shiftSigma) >= VERY_STRONG || strongest.trend === 'growing' ? 'soon' : 'plan'

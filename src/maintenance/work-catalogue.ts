@@ -82,8 +82,8 @@ const ALSO_WORTH_WORK = 0.2
 
 /**
  * Jobs for a diagnosis in the order to do them: those of the leading fault first, then those of other faults with a
- * fifth of the weight or more. In a group the cleaning comes before the lubrication and both before any repair, and
- * repairs are named only where the group's first member needs one: parts are not changed on a guess.
+ * fifth of the weight or more. In a group the cleaning comes before the lubrication and both before any repair. Repairs
+ * are named only for a fault, or a group's first member, that leads: parts are not changed on a guess.
  *
  * @returns ids; empty where no fault leads or follows closely; washing the chain is always followed by lubricating it
  */
@@ -100,7 +100,7 @@ export function workForCauses(causes: readonly RankedCause[]): string[] {
   }
   causes.forEach((cause, index) => {
     if (cause.kind !== 'fault' || (index > 0 && cause.probability < ALSO_WORTH_WORK)) return
-    for (const id of workForCause(cause)) add(id)
+    for (const id of workForCause(cause)) if (index === 0 || workItem(id).kind !== 'repair') add(id)
   })
   return ids
 }

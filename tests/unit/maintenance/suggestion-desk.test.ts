@@ -1,0 +1,256 @@
+import { describe, expect, it } from 'vitest'
+import { DECLINE_REASONS, PUT_OFF_MS_MAX } from '../../../src/maintenance/suggestion-replies.js'
+import { createSuggestionDesk } from '../../../src/maintenance/suggestion-desk.js'
+import { suggestionId } from '../../../src/maintenance/suggestion-id.js'
+import { MINIMUM_CHANNELS, MINIMUM_LINE, RICH_LINE, definitionOf } from '../line/diagnosis/diagnosis-cases.js'
+import { DeskBench, HOUR_MS, START_MS } from './desk-bench.js'
+
+const DRAG = { 'conveyor.speed.spread': 3 }
+const LOW = { 'pot.level.offset': -5 }
+
+describe('raising', () => {
+  it('one feature: not at once, but after it stood three windows and an hour and a half', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(1, DRAG)
+    expect(bench.desk.open()).toEqual([])
+    bench.run(1.5, DRAG)
+    const suggestion = bench.only()
+    expect(suggestion).toMatchObject({ line: 'line-a', section: 'transport', status: 'open', abstains: false })
+    expect(suggestion.causes[0]!.cause).toBe('transport-drag')
+    expect(suggestion.work).toEqual(['clean-rails', 'clean-chain', 'lubricate-chain'])
+    expect(suggestion.cautions).toContain('pinch-points')
+    expect(suggestion.invisible).toContain('clogged-nozzle')
+    expect(bench.emitted).toHaveLength(1)
+  })
+
+  it('two independent features: sooner', () => {
+    const one = new DeskBench(RICH_LINE).run(0.7, { 'conveyor.current.warm': 3 })
+    const two = new DeskBench(RICH_LINE).run(0.7, { 'conveyor.current.warm': 3, 'conveyor.current.spread': 3 })
+    expect(one.desk.open()).toHaveLength(0)
+    expect(two.desk.open()).toHaveLength(1)
+  })
+
+  it('stronger: sooner; a flicker: never', () => {
+    const raisedAfter = (sigma: number): number => {
+      const bench = new DeskBench(MINIMUM_LINE)
+      while (bench.desk.open().length === 0) bench.look({ 'conveyor.speed.spread': sigma })
+      return (bench.timeMs - START_MS) / HOUR_MS
+    }
+    expect(raisedAfter(6)).toBeLessThan(raisedAfter(3))
+    expect(raisedAfter(3)).toBeLessThanOrEqual(raisedAfter(1.5))
+    const flicker = new DeskBench(MINIMUM_LINE)
+    for (let times = 0; times < 30; times += 1) flicker.run(0.34, DRAG).run(2, {})
+    expect(flicker.emitted).toEqual([])
+  })
+
+  it('a tighter budget for suggestions asks for more windows', () => {
+    const tight = definitionOf({ channels: MINIMUM_CHANNELS, budget: { falseSignalsPerWeek: 5, falseSuggestionsPerWeek: 0.01 } })
+    const windowsOf = (bench: DeskBench): number => {
+      while (bench.desk.open().length === 0) bench.look({ 'conveyor.speed.spread': 5 })
+      return (bench.timeMs - START_MS) / 600_000
+    }
+    expect(windowsOf(new DeskBench(tight))).toBeGreaterThan(windowsOf(new DeskBench(MINIMUM_LINE)))
+  })
+
+  it('blames nothing seen in warm-up, changeover, idle or run-in', () => {
+    for (const state of ['warm-up', 'changeover', 'idle', 'run-in', 'maintenance', 'settling', 'off'] as const) {
+      expect(new DeskBench(MINIMUM_LINE).run(12, DRAG, state).emitted).toEqual([])
+    }
+  })
+
+  it('is quiet on benign causes, however long they last', () => {
+    const together = { 'preheat.common-movement': 5, 'preheat.zone-1.temperature.slow': 4, 'preheat.zone-2.temperature.slow': 4, 'preheat.zone-3.temperature.slow': 4 }
+    expect(new DeskBench(MINIMUM_LINE).run(48, together).emitted).toEqual([])
+  })
+
+  it('is quiet on changes for the better', () => {
+    expect(new DeskBench(MINIMUM_LINE).run(48, { 'conveyor.speed.spread': -6, 'preheat.zone-1.warm-up-time': -6 }).emitted).toEqual([])
+  })
+
+  it('what nothing explains: a look at the section, only when strong and after hours', () => {
+    const odd = { 'fluxer.flow.spread': 6, 'fluxer.pressure.mean': 6, 'fluxer.pressure.spread': 6, 'fluxer.flux-per-board': 6 }
+    const bench = new DeskBench(RICH_LINE).run(4, odd)
+    expect(bench.emitted).toEqual([])
+    bench.run(4, odd)
+    const suggestion = bench.only()
+    expect(suggestion).toMatchObject({ section: 'fluxer', abstains: true, urgency: 'plan', work: [] })
+    expect(suggestion.causes[0]!.cause).toBe('none-of-these')
+    expect(suggestion.cautions.length).toBeGreaterThan(1)
+    expect(new DeskBench(RICH_LINE).run(12, Object.fromEntries(Object.keys(odd).map((feature) => [feature, 2.5]))).emitted).toEqual([])
+  })
+
+  it('low level with the pump running is urgent, else soon', () => {
+    const at = (shift: number): string => new DeskBench(MINIMUM_LINE).run(3, LOW, 'production', { shift, centre: 0 }).only().urgency
+    expect(at(-6)).toBe('soon')
+    expect(at(-11)).toBe('urgent')
+  })
+
+  it('two faults in two places: two suggestions', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, { ...DRAG, ...LOW })
+    expect(bench.desk.open().map((suggestion) => suggestion.section).sort()).toEqual(['pot', 'transport'])
+  })
+
+  it('the same history gives the same ids', () => {
+    const ids = (): string[] => new DeskBench(MINIMUM_LINE).run(3, { ...DRAG, ...LOW }).emitted.map((suggestion) => suggestion.id)
+    expect(ids()).toEqual(ids())
+    expect(new Set(ids()).size).toBe(2)
+    expect(suggestionId('line-a', 'low-level', undefined, 1)).not.toBe(suggestionId('line-a', 'low-level', 1, 1))
+    expect(suggestionId('line-a', 'low-level', undefined, 1)).toMatch(/^s-[0-9a-z]{13}$/)
+  })
+})
+
+describe('an open suggestion', () => {
+  it('is the only one of its trouble and is said again only when it says something new', () => {
+    const bench = new DeskBench(RICH_LINE).run(30, { 'conveyor.current.warm': 3, 'conveyor.current.spread': 3 })
+    expect(bench.emitted).toHaveLength(1)
+    bench.run(4, { 'conveyor.current.warm': 3, 'conveyor.current.spread': 5, 'conveyor.speed.spread': 5, 'conveyor.speed.jumps': 5, 'conveyor.speed.loop-line': 4 })
+    expect(bench.desk.open()).toHaveLength(1)
+    expect(bench.emitted.length).toBeGreaterThan(1)
+    expect(bench.emitted.length).toBeLessThan(4)
+    expect(bench.only().id).toBe(bench.emitted[0]!.id)
+    expect(bench.only().causes[0]!.cause).toBe('dirty-chain')
+    expect(bench.only().raisedMs).toBe(bench.emitted[0]!.raisedMs)
+  })
+
+  it('is withdrawn when its symptoms are long gone, but not one somebody has taken', () => {
+    const open = new DeskBench(MINIMUM_LINE).run(3, DRAG).run(7, {})
+    expect(open.only().status).toBe('open')
+    open.run(2, {})
+    expect(open.desk.open()).toEqual([])
+    expect(open.emitted.at(-1)).toMatchObject({ status: 'withdrawn' })
+    const taken = new DeskBench(MINIMUM_LINE).run(3, DRAG)
+    taken.reply({ suggestion: taken.only().id, action: 'take', by: 'shift 1' })
+    expect(taken.run(20, {}).only().status).toBe('taken')
+  })
+
+  it('time without production does not withdraw it', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, DRAG)
+    bench.timeMs += 60 * HOUR_MS
+    expect(bench.run(2, {}).only().status).toBe('open')
+  })
+})
+
+describe('replies', () => {
+  const raised = (): DeskBench => new DeskBench(MINIMUM_LINE).run(3, DRAG)
+
+  it('put off wakes up at its time, also in a stop', () => {
+    const bench = raised()
+    const untilMs = bench.timeMs + 5 * HOUR_MS
+    expect(bench.reply({ suggestion: bench.only().id, action: 'put-off', reason: 'parts-missing', untilMs })).toEqual({ kind: 'accepted' })
+    bench.run(4, DRAG)
+    expect(bench.only().status).toBe('put-off')
+    bench.run(1.2, {}, 'idle')
+    expect(bench.only()).toMatchObject({ status: 'open' })
+    expect(bench.only().history.map((change) => change.status)).toEqual(['open', 'put-off', 'open'])
+  })
+
+  it('declined is not raised again for the same trouble, but for a new one', () => {
+    const bench = raised()
+    bench.reply({ suggestion: bench.only().id, action: 'decline', reason: 'changed-on-purpose' })
+    bench.run(72, DRAG)
+    expect(bench.desk.open()).toEqual([])
+    bench.run(6, {}).run(3, DRAG)
+    expect(bench.only().id).not.toBe(bench.emitted[0]!.id)
+  })
+
+  it('done and cured stays closed; done and not cured is raised again after the run-in and its windows', () => {
+    const cured = raised()
+    cured.reply({ suggestion: cured.only().id, action: 'done', found: 'confirmed' })
+    expect(cured.run(30, {}).desk.open()).toEqual([])
+    const notCured = raised()
+    notCured.reply({ suggestion: notCured.only().id, action: 'done' })
+    expect(notCured.run(7, DRAG).desk.open()).toEqual([])
+    expect(notCured.run(6, DRAG).desk.open()).toHaveLength(1)
+  })
+
+  it('withdrawn or declined trouble that grows by a step: withdrawn comes back', () => {
+    const bench = raised().run(9, {})
+    expect(bench.emitted.at(-1)!.status).toBe('withdrawn')
+    expect(bench.run(3, { 'conveyor.speed.spread': 6 }).desk.open()).toHaveLength(1)
+  })
+
+  it('refuses what cannot be, and says why', () => {
+    const bench = raised()
+    const { id } = bench.only()
+    const why = (reply: object): unknown => bench.reply({ suggestion: id, action: 'take', ...reply })
+    expect(why({ suggestion: 's-none' })).toEqual({ kind: 'refused', reason: 'unknown-suggestion' })
+    expect(why({ action: 'burn' })).toEqual({ kind: 'refused', reason: 'unknown-action' })
+    expect(why({ action: 'toString' })).toEqual({ kind: 'refused', reason: 'unknown-action' })
+    expect(why({ action: 'put-off', untilMs: bench.timeMs + 1 })).toEqual({ kind: 'refused', reason: 'reason-missing' })
+    expect(why({ action: 'put-off', reason: 'lazy', untilMs: bench.timeMs + 1 })).toEqual({ kind: 'refused', reason: 'unknown-reason' })
+    expect(why({ action: 'put-off', reason: 'other' })).toEqual({ kind: 'refused', reason: 'until-missing' })
+    expect(why({ action: 'put-off', reason: 'other', untilMs: bench.timeMs })).toEqual({ kind: 'refused', reason: 'until-in-the-past' })
+    expect(why({ action: 'put-off', reason: 'other', untilMs: bench.timeMs + PUT_OFF_MS_MAX + 1 })).toEqual({ kind: 'refused', reason: 'until-too-far' })
+    expect(why({ action: 'decline' })).toEqual({ kind: 'refused', reason: 'reason-missing' })
+    expect(why({ action: 'take', found: 'confirmed' })).toEqual({ kind: 'refused', reason: 'found-before-done' })
+    expect(bench.only().status).toBe('open')
+    expect(why({})).toEqual({ kind: 'accepted' })
+    expect(why({})).toEqual({ kind: 'refused', reason: 'already-taken' })
+    expect(why({ action: 'done' })).toEqual({ kind: 'accepted' })
+    expect(why({ action: 'decline', reason: DECLINE_REASONS[0] })).toEqual({ kind: 'refused', reason: 'already-closed' })
+  })
+
+  it('feedback is counted by cause', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, LOW)
+    bench.reply({ suggestion: bench.only().id, action: 'done', found: 'confirmed' })
+    expect(bench.desk.feedback()['low-level']).toMatchObject({ confirmed: 1, somethingElse: 0, nothingFound: 0, features: { 'pot.level.offset': { up: 0, down: 1, quiet: 0 }, 'pot.level.slope': { up: 0, down: 0, quiet: 1 } } })
+    const clean = raised()
+    clean.reply({ suggestion: clean.only().id, action: 'decline', reason: 'checked-and-clean' })
+    expect(clean.desk.feedback()['transport-drag']).toMatchObject({ confirmed: 0, nothingFound: 1 })
+  })
+})
+
+describe('records', () => {
+  it('a washed chain is half done until it is lubricated', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, DRAG)
+    bench.record('clean-chain', { finding: 3, by: 'technician' })
+    expect(bench.only()).toMatchObject({ status: 'taken' })
+    expect(bench.reply({ suggestion: bench.only().id, action: 'done' })).toEqual({ kind: 'refused', reason: 'follow-up-missing' })
+    bench.record('lubricate-chain', { finding: 3 })
+    expect(bench.desk.open()).toEqual([])
+    expect(bench.emitted.at(-1)).toMatchObject({ status: 'done' })
+    expect(bench.desk.feedback()['transport-drag']).toMatchObject({ confirmed: 1 })
+  })
+
+  it('closes what it names, or what it answers in its place, and nothing else', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, { ...DRAG, ...LOW })
+    bench.record('top-up-pot', { section: 'fluxer' })
+    expect(bench.desk.open()).toHaveLength(2)
+    bench.record('top-up-pot', { section: 'pot' })
+    expect(bench.only().section).toBe('transport')
+    bench.record('gauge-everything', { suggestion: bench.only().id })
+    expect(bench.desk.open()).toEqual([])
+  })
+
+  it('a finding of 0 says it was clean, 1 says nothing', () => {
+    const finding = (value: number): unknown => {
+      const bench = new DeskBench(MINIMUM_LINE).run(3, LOW)
+      bench.record('top-up-pot', { section: 'pot', finding: value })
+      return bench.desk.feedback()['low-level']
+    }
+    expect(finding(0)).toMatchObject({ nothingFound: 1, confirmed: 0 })
+    expect(finding(1)).toBeUndefined()
+  })
+})
+
+describe('state', () => {
+  it('goes on exactly from a snapshot through JSON, at any moment', () => {
+    const moves = [DRAG, {}, { ...DRAG, ...LOW }, LOW, {}]
+    const straight = new DeskBench(MINIMUM_LINE)
+    const broken = new DeskBench(MINIMUM_LINE)
+    for (const moved of moves) {
+      straight.run(2, moved)
+      for (let half = 0; half < 4; half += 1) broken.run(0.5, moved).restart()
+    }
+    expect(broken.emitted).toEqual(straight.emitted)
+    expect(broken.desk.snapshot()).toEqual(straight.desk.snapshot())
+  })
+
+  it('a snapshot does not change with the desk, and one of another version is refused', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(1, DRAG)
+    const snapshot = JSON.stringify(bench.desk.snapshot())
+    const kept = bench.desk.snapshot()
+    bench.run(5, DRAG)
+    expect(JSON.stringify(kept)).toBe(snapshot)
+    expect(() => createSuggestionDesk(MINIMUM_LINE, { version: 9 })).toThrow('snapshot version 9; expected 1')
+  })
+})
