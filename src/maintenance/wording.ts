@@ -208,7 +208,9 @@ export function evidenceText(item: EvidenceItem, language: Language): string {
   if (item.key !== 'evidence.up' && item.key !== 'evidence.down') return fill(say(item.key as SentenceKey, language), { name, ...parts })
   const way = item.key === 'evidence.up' ? 'up' : 'down'
   const own = words?.words[language][way]
-  const sentence = own === undefined ? capital(fill(say(way === 'up' ? 'evidence.above' : 'evidence.below', language), { name })) : fill(own, parts)
+  const plain = fill(say(way === 'up' ? 'evidence.above' : 'evidence.below', language), { name })
+  // A feature of the site's own keeps its name as it is.
+  const sentence = own !== undefined ? fill(own, parts) : words === undefined ? plain : capital(plain)
   const amount = changeText(words?.form ?? 'none', Number(item.values['shift'] ?? 0), Number(item.values['centre'] ?? 0), language)
   const windows = Number(item.values['windows'] ?? 0)
   const key: SentenceKey = amount === '' ? 'evidence.plain' : windows >= 2 ? 'evidence.windows' : 'evidence.window'
