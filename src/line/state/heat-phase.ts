@@ -2,12 +2,14 @@ import { closeSpeedMinute, judgeSpeed, learnSpeedScatter } from './conveyor-run.
 import { closeMinute, minuteChange } from './minute-series.js'
 import { judgePump, notePumpUnseen, noteStart } from './pump-by-level.js'
 import { fittingRecipes, levelScale } from './recipe-book.js'
-import { followLevels, heldLevels, resolveRecipe } from './recipe-resolution.js'
+import { followLevels, heldLevels, isNearlyKnown, resolveRecipe } from './recipe-resolution.js'
 import { presentRecipe, zoneLevelC, type BecauseKey, type HeatPhase, type TrackerState } from './tracker-state.js'
 import { hasSettled, heatPicture, isRound, newestC, smallStepC, watchDeparture, watchJumps, type HeatPicture } from './zone-heat.js'
 
 /** After so long the line is taken as it is: a loop that swings for good would never count as settled. */
 const SETTLE_MINUTES_MAX = 60
+/** So long a loop may take to come back to a level that is known. */
+const KNOWN_MINUTES_MAX = 40
 /** A line found at such a temperature is in use; below it may still be cooling. */
 const HOT_C = 70
 const ARRIVED_C = 3
@@ -102,8 +104,9 @@ function judgeSettling(state: TrackerState, picture: HeatPicture, minute: number
     for (const zone of picture.believed) watchDeparture(zone, minute, zoneLevelC(state, zone))
     if (movedCount(state, picture) >= 2) state.heat = 'changeover'
   }
+  const waits = minute - state.heatMinute < KNOWN_MINUTES_MAX && isNearlyKnown(state, heldLevels(state, minute))
   const longEnough = minute - state.heatMinute >= SETTLE_MINUTES_MAX && picture.flat && !picture.falling
-  if (allSettled(state, picture, minute) || longEnough) becomeReady(state, minute)
+  if ((allSettled(state, picture, minute) && !waits) || longEnough) becomeReady(state, minute)
 }
 
 function judgeReady(state: TrackerState, picture: HeatPicture, minute: number): void {

@@ -8,6 +8,7 @@ import { believedZones, isRound, newestC, wentFast } from './zone-heat.js'
 const LEVEL_MINUTES_NEW = 5
 const LEVEL_MINUTES_MAX = 120
 const FOLLOWED_C = 2.5
+const NEARLY_C = 5
 
 /** Levels the line holds in the last ten minutes, set-points where they are known. */
 export function heldLevels(state: TrackerState, minute: number, speedMmS?: number): HeldLevels {
@@ -46,6 +47,22 @@ export function resolveRecipe(state: TrackerState, held: HeldLevels, timeMs: num
   }
   const known = fittingRecipes(state.recipes, held)[0]
   takeUp(state, known ?? addRecipe(state.recipes, held, timeMs), held, timeMs)
+}
+
+/**
+ * Whether the levels are nearly those of a known recipe, so that it pays to wait: a loop that cooled down with its heater
+ * off stands a few degrees below its set-point for a while before it comes back.
+ */
+export function isNearlyKnown(state: TrackerState, held: HeldLevels): boolean {
+  const present = presentRecipe(state)
+  if (state.recipeWord !== '' || fittingRecipes(state.recipes, held).length > 0) return false
+  return state.recipes.some((recipe) => {
+    if (speedDiffers(recipe, held) || (state.arrival === 'left-levels' && recipe === present)) return false
+    return differingZones(recipe, held).every((index) => {
+      const knownC = recipe.levelsC[index] as number
+      return held.exact[index] !== true && Math.abs(knownC - (held.levelsC[index] as number)) <= NEARLY_C * levelScale(knownC)
+    })
+  })
 }
 
 function looksLikeFault(state: TrackerState, present: KnownRecipe, held: HeldLevels, arrival: Arrival): boolean {
