@@ -13,6 +13,8 @@ const KNOWN_MINUTES_MAX = 40
 /** A line found at such a temperature is in use; below it may still be cooling. */
 const HOT_C = 70
 const ARRIVED_C = 3
+/** Minutes after a change of recipe in which its speed is not judged. */
+const FRESH_MINUTES = 4
 /** How fast the recipe's speed follows one that drifted away from it, per minute. */
 const DRIFT_WEIGHT = 1 / 20
 /** Several zones off their levels by so much move together. */
@@ -133,6 +135,8 @@ function judgeReady(state: TrackerState, picture: HeatPicture, minute: number): 
 function judgeSpeedLevel(state: TrackerState, picture: HeatPicture, minute: number): boolean {
   const recipe = presentRecipe(state)
   if (recipe === undefined || state.conveyorSetpointMmS > 0 || recipe.speedMmS === 0) return false
+  // Just after a change the window still holds minutes of the recipe before.
+  if (minute - Math.floor(state.recipeSinceMs / 60_000) < FRESH_MINUTES) return false
   const verdict = judgeSpeed(state.conveyor, recipe.speedMmS, minute)
   if (verdict.kind === 'same') {
     if (state.conveyor.series.minutes.at(-1) === minute) learnSpeedScatter(state.conveyor, recipe.speedMmS)

@@ -50,7 +50,6 @@ function checkText(bound: BoundChannel, value: unknown): ValueResult {
   // The replacement character is what a payload that was no UTF-8 turned into.
   if (text === undefined || text.includes('\ufffd')) return { kind: 'rejected', reason: 'unreadable-payload', expected: expectedValue(bound) }
   if (text === '') return { kind: 'rejected', reason: 'value-missing', expected: expectedValue(bound) }
-  // eslint-disable-next-line no-control-regex -- control characters are what is refused here
   if (text.length > TEXT_LENGTH_MAX || /[\u0000-\u001f\u007f]/.test(text)) return { kind: 'rejected', reason: 'impossible-value', expected: expectedValue(bound) }
   return { kind: 'value', value: text }
 }

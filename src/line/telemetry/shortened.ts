@@ -7,7 +7,6 @@ export function shortened(value: unknown): string {
   else if (value === undefined) text = 'nothing'
   else if (typeof value === 'object' && value !== null) text = objectText(value)
   else text = String(value)
-  // eslint-disable-next-line no-control-regex -- control characters are what is blanked here
   text = text.replaceAll(/[\u0000-\u001f\u007f-\u009f]/g, ' ')
   return text.length > LENGTH_MAX ? `${text.slice(0, LENGTH_MAX - 1)}…` : text
 }
