@@ -6,6 +6,7 @@ export default defineConfig({
     pool: 'forks',
     maxWorkers: 2,
     testTimeout: 30_000,
+    expect: { poll: { timeout: 10_000 } },
     hookTimeout: 60_000,
   },
 })

@@ -30,7 +30,7 @@ const CONNECTED_CHECK_MS = 100
 export class BrokerHub {
   private readonly connections = new Map<string, HubLine>()
 
-  constructor(private readonly options: { readonly store: LineStore; readonly clock: Clock; readonly log: (message: string) => void }) {}
+  constructor(private readonly options: { readonly store: LineStore; readonly clock: Clock; readonly log: (message: string) => void; readonly connected: () => void }) {}
 
   get brokers(): readonly { readonly broker: string; readonly connected: boolean }[] {
     const states = new Map([...this.connections.values()].map((line) => [line.broker, line.connected]))
@@ -71,12 +71,14 @@ export class BrokerHub {
 interface HubLineOptions {
   readonly clock: Clock
   readonly log: (message: string) => void
+  readonly connected: () => void
   readonly closed: () => void
 }
 
 class HubLine implements LineConnection {
   private readonly user: MqttUser
   private readonly root: string
+  private readonly endStatus: () => void
   private readonly stateTimer: ReturnType<typeof setInterval>
   private publishedState = ''
   private lastFault: string | undefined
@@ -96,6 +98,9 @@ class HubLine implements LineConnection {
       publishRoot: this.root,
       take: (message) => this.take(message),
     }
+    this.endStatus = connection.onStatus(({ state }) => {
+      if (state === 'connected') options.connected()
+    })
     connection.register(this.user)
     this.stateTimer = setInterval(() => this.publishState(), STATE_EVERY_MS)
   }
@@ -128,6 +133,7 @@ class HubLine implements LineConnection {
   async close({ gone }: { readonly gone: boolean }): Promise<void> {
     this.closed = true
     clearInterval(this.stateTimer)
+    this.endStatus()
     this.publishState()
     await this.connection.deregister(this.user, { unsubscribe: gone })
     this.options.closed()

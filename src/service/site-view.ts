@@ -35,6 +35,7 @@ export interface SiteLine {
 export interface SiteView {
   lines(): readonly SiteLine[]
   line(id: string): SiteLine | undefined
-  readonly outboxCount: number
+  readonly outboxStatus: { readonly lanes: readonly { readonly destination: string; readonly target: string; readonly count: number; readonly failures: number; readonly lastError?: string }[]; readonly delivered: number; readonly refused: number; readonly dropped: number }
+  readonly historyStatus: { readonly state: string; readonly written: number; readonly refused: number; readonly lastError?: string } | undefined
   readonly brokers: readonly { readonly broker: string; readonly connected: boolean }[]
 }

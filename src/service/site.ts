@@ -1,11 +1,14 @@
 import { resolve } from 'node:path'
+import { InfluxHistory, type InfluxStatus } from '../adapters/influx/influx-history.js'
 import { openSqliteLineStore } from '../adapters/sqlite/sqlite-line-store.js'
+import { createWebhookDelivery } from '../adapters/webhook/webhook-delivery.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Stage } from '../monitor/line-event.js'
 import type { Clock } from '../ports/clock.js'
 import type { LineStore, StoredOutput } from '../ports/line-store.js'
+import { OutboxDispatcher, type DispatcherStatus } from '../runtime/outbox-dispatcher.js'
 import { BrokerHub, type BrokerAccess, type LineConnection } from './broker-hub.js'
-import { OutboxLoop } from './outbox-loop.js'
+import { influxAccessFrom } from './history-copy.js'
 import { RunningLine } from './running-line.js'
 import type { SiteView } from './site-view.js'
 
@@ -26,7 +29,8 @@ export class Site implements SiteView {
   private readonly running = new Map<string, RunningLine>()
   private readonly connections = new Map<string, LineConnection>()
   private readonly hub: BrokerHub
-  private readonly outbox: OutboxLoop
+  private readonly outbox: OutboxDispatcher
+  private readonly history: InfluxHistory | undefined
   private readonly clock: Clock
   private readonly outputListeners = new Set<(stored: StoredOutput) => void>()
 
@@ -36,8 +40,10 @@ export class Site implements SiteView {
     this.clock = options.clock ?? SYSTEM_CLOCK
     this.store = openSqliteLineStore({ folder: options.dataFolder })
     for (const damage of this.store.damage('')) options.log(`store: ${damage.message}`)
-    this.hub = new BrokerHub({ store: this.store, clock: this.clock, log: options.log })
-    this.outbox = new OutboxLoop(this.store, (item) => this.hub.deliver(item))
+    this.hub = new BrokerHub({ store: this.store, clock: this.clock, log: options.log, connected: () => this.outbox.retryNow('mqtt') })
+    this.outbox = new OutboxDispatcher({ store: this.store, clock: this.clock, deliver: { mqtt: (item) => this.hub.deliver(item), webhook: createWebhookDelivery() } })
+    const influx = influxAccessFrom(process.env)
+    this.history = influx === undefined ? undefined : new InfluxHistory({ store: this.store, access: influx })
   }
 
   lines(): readonly RunningLine[] {
@@ -48,8 +54,13 @@ export class Site implements SiteView {
     return this.running.get(id)
   }
 
-  get outboxCount(): number {
-    return this.store.outboxCount()
+  get outboxStatus(): DispatcherStatus {
+    return this.outbox.status()
+  }
+
+  /** How the copy to an InfluxDB stands; undefined where none is configured. */
+  get historyStatus(): InfluxStatus | undefined {
+    return this.history?.status()
   }
 
   get brokers(): SiteView['brokers'] {
@@ -101,6 +112,7 @@ export class Site implements SiteView {
   async close(): Promise<void> {
     for (const id of [...this.running.keys()]) await this.closeLine(id, { archive: false })
     await this.outbox.close()
+    await this.history?.close()
     this.store.close()
   }
 }

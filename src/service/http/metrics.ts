@@ -4,6 +4,8 @@ import type { EventStream } from './event-stream.js'
 /** The service in the Prometheus text format. */
 export function metricsText(site: SiteView | undefined, stream: EventStream): string {
   const lines = site?.lines() ?? []
+  const outbox = site?.outboxStatus
+  const history = site?.historyStatus
   const each = (value: (line: (typeof lines)[number]) => number): Sample[] => lines.map((line) => ({ labels: { line: line.definition.line }, value: value(line) }))
   const families: readonly Family[] = [
     { name: 'wave_solder_lines', help: 'Lines in this process', type: 'gauge', samples: [{ labels: {}, value: lines.length }] },
@@ -18,7 +20,11 @@ export function metricsText(site: SiteView | undefined, stream: EventStream): st
       type: 'counter',
       samples: lines.flatMap((line) => Object.entries(line.projection.rejected().byReason).map(([reason, value]) => ({ labels: { line: line.definition.line, reason }, value }))),
     },
-    { name: 'wave_solder_outbox_items', help: 'Messages waiting to leave', type: 'gauge', samples: [{ labels: {}, value: site?.outboxCount ?? 0 }] },
+    { name: 'wave_solder_outbox_items', help: 'Messages waiting to leave, by target', type: 'gauge', samples: (outbox?.lanes ?? []).map(({ destination, target, count }) => ({ labels: { destination, target }, value: count })) },
+    { name: 'wave_solder_outbox_delivered_total', help: 'Messages delivered', type: 'counter', samples: [{ labels: {}, value: outbox?.delivered ?? 0 }] },
+    { name: 'wave_solder_outbox_given_up_total', help: 'Messages refused by the receiver or given up because too many waited', type: 'counter', samples: [{ labels: { why: 'refused' }, value: outbox?.refused ?? 0 }, { labels: { why: 'too-many' }, value: outbox?.dropped ?? 0 }] },
+    { name: 'wave_solder_history_written_total', help: 'Rows copied to the InfluxDB', type: 'counter', samples: history === undefined ? [] : [{ labels: {}, value: history.written }] },
+    { name: 'wave_solder_history_failing', help: '1 while the InfluxDB cannot be written', type: 'gauge', samples: history === undefined ? [] : [{ labels: {}, value: history.state === 'failing' ? 1 : 0 }] },
     { name: 'wave_solder_broker_connected', help: '1 while the broker connection stands', type: 'gauge', samples: (site?.brokers ?? []).map(({ broker, connected }) => ({ labels: { broker }, value: connected ? 1 : 0 })) },
     { name: 'wave_solder_stream_readers', help: 'Readers of the event stream', type: 'gauge', samples: [{ labels: {}, value: stream.clientCount }] },
     { name: 'wave_solder_stream_dropped_total', help: 'Readers let go because they were too slow', type: 'counter', samples: [{ labels: {}, value: stream.droppedCount }] },

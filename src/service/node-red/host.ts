@@ -53,14 +53,40 @@ function isOurs(file: string): boolean {
   }
 }
 
+interface FlowStarts {
+  readonly ports: Set<LinePort>
+  waiting: (() => void)[]
+}
+
+const flowStarts = new WeakMap<object, FlowStarts>()
+
+/** One listener for all nodes of a Node-RED, however many there are. */
+function flowStartsOf(RED: NodeAPI): FlowStarts {
+  let starts = flowStarts.get(RED.events)
+  if (starts === undefined) {
+    const made: FlowStarts = { ports: new Set(), waiting: [] }
+    RED.events.on('flows:started', () => {
+      for (const port of made.ports) void port.settle()
+      const waiting = made.waiting
+      made.waiting = []
+      // The lines that open now come first.
+      setImmediate(() => waiting.forEach((go) => go()))
+    })
+    flowStarts.set(RED.events, made)
+    starts = made
+  }
+  return starts
+}
+
 /**
  * The lines whose nodes exist. Stages follow from the nodes, so they are counted when all nodes have started: at the
  * first start and after every deploy.
  */
 export function settleWhenFlowsStart(RED: NodeAPI): Set<LinePort> {
-  const ports = new Set<LinePort>()
-  RED.events.on('flows:started', () => {
-    for (const port of ports) void port.settle()
-  })
-  return ports
+  return flowStartsOf(RED).ports
+}
+
+/** Resolves when the flows of the deploy under way have started and their lines are opening. */
+export function whenFlowsStarted(RED: NodeAPI): Promise<void> {
+  return new Promise((resolve) => flowStartsOf(RED).waiting.push(resolve))
 }

@@ -2,7 +2,7 @@ import type { Node, NodeAPI, NodeMessage, NodeStatus } from 'node-red'
 import type { LineOutput } from '../../monitor/line-output.js'
 import { isoTime, outputJson } from '../output-json.js'
 import { STAND_ALONE_CHARTS_MAX, StandAloneChart, type StandAloneDesign, type StandAloneState } from '../stand-alone-chart.js'
-import { dataFolderOf } from './host.js'
+import { dataFolderOf, whenFlowsStarted } from './host.js'
 import { foundText, numberOf } from './message-input.js'
 import { NodeStateKeeper } from './node-state-keeper.js'
 
@@ -24,7 +24,7 @@ export class LoneChartNode {
     private readonly config: LoneChartConfig,
   ) {
     // The lines open when the flows have started; only then is it known whether there is a store.
-    this.ready = new Promise<void>((resolve) => RED.events.once('flows:started', () => setImmediate(resolve))).then(() => this.open())
+    this.ready = whenFlowsStarted(RED).then(() => this.open())
     this.ready.catch((error: unknown) => node.error(error instanceof Error ? error.message : String(error)))
     node.status({ fill: 'grey', shape: 'ring', text: RED._('control-chart.status.waiting') })
   }
