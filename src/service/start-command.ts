@@ -79,8 +79,8 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
   const seed = values.seed === undefined ? undefined : wholeNumber('--seed', values.seed, 0, Number.MAX_SAFE_INTEGER)
   return {
     host,
-    port: wholeNumber('--port', values.port ?? env['WAVE_SPC_PORT'] ?? '1880', 1, 65_535),
-    mqttPort: wholeNumber('--mqtt-port', values['mqtt-port'] ?? env['WAVE_SPC_MQTT_PORT'] ?? '1884', 1, 65_535),
+    port: wholeNumber('--port', values.port ?? (env['WAVE_SPC_PORT'] || '1880'), 1, 65_535),
+    mqttPort: wholeNumber('--mqtt-port', values['mqtt-port'] ?? (env['WAVE_SPC_MQTT_PORT'] || '1884'), 1, 65_535),
     dataFolder: resolve(values.data ?? (env['WAVE_SPC_DATA'] || '.wave-solder')),
     seed,
     own: values.line === undefined || values.broker === undefined ? undefined : { lineFile: resolve(values.line), line: readDefinitionFile(values.line).line, broker: values.broker },
