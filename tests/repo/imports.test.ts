@@ -70,7 +70,7 @@ describe('imports', () => {
       .filter((file) => PURE.some((folder) => file.startsWith(`${folder}/`)))
       .flatMap((file) => {
         const lines = readFileSync(file, 'utf8').split('\n')
-        const impure = lines.flatMap((line, index) => (IMPURE_TEXT.test(line.replace(/^\s*(\*|\/\/).*$/, '')) ? [`${file}:${index + 1}: ${line.trim()}`] : []))
+        const impure = lines.flatMap((line, index) => (IMPURE_TEXT.test(line.replace(/^\s*(\/?\*|\/\/).*$/, '')) ? [`${file}:${index + 1}: ${line.trim()}`] : []))
         const builtins = importsOf(file).filter(({ target }) => target.startsWith('node:')).map(({ target }) => `${file} -> ${target}`)
         return [...impure, ...builtins]
       })
