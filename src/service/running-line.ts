@@ -117,9 +117,10 @@ export class RunningLine implements SiteLine {
     for (const stage of runs) if (!stages.includes(stage)) await this.runtime.disableStage(stage)
   }
 
-  close(): Promise<void> {
+  /** Commits and steps what has been taken; what that brings out still reaches the listeners. */
+  async close(): Promise<void> {
+    await this.runtime.close()
     this.listeners.clear()
-    return this.runtime.close()
   }
 
   private take(stored: StoredOutput): void {

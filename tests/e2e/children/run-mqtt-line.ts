@@ -16,7 +16,7 @@ const store: LineStore = new Proxy(inner, {
     if (key === 'commitAll') {
       return (commits: readonly LineCommit[]) => {
         const answer = target.commitAll(commits)
-        inputsLeft -= commits.reduce((sum, commit) => sum + commit.inputs.length, 0)
+        inputsLeft -= commits.flatMap((commit) => commit.inputs).filter(({ input }) => input.kind === 'message').length
         if (inputsLeft <= 0) process.kill(process.pid, 'SIGKILL')
         return answer
       }
