@@ -1,0 +1,180 @@
+import { describe, expect, it } from 'vitest'
+import type { ChartPoint, RuleHit, Signal } from '../../../src/spc/chart-point.js'
+import { chartEvidence, createProcessChart, decideBaseline, holdLearning, stepProcessChart, type BaselineStep, type ProcessChartDesign, type ProcessChartState } from '../../../src/spc/process-chart.js'
+import { normalSource } from '../../property/spc/random.js'
+
+const design: ProcessChartDesign = { kind: 'individuals', arl0: 100_000, baselineTarget: 300, baselineMin: 30, charts: ['shewhart', 'cusum'], sigmaFloor: 0.01 }
+const MINUTE = 60_000
+
+class Line {
+  readonly points: ChartPoint[] = []
+  readonly hits: RuleHit[] = []
+  readonly signals: Signal[] = []
+  readonly steps: BaselineStep[] = []
+  readonly state: ProcessChartState
+  minute = 0
+  readonly sink = {
+    point: (point: ChartPoint) => void this.points.push(point),
+    ruleHit: (hit: RuleHit) => void this.hits.push(hit),
+    signal: (signal: Signal) => void this.signals.push(signal),
+    baseline: (step: BaselineStep) => void this.steps.push(step),
+  }
+
+  constructor(readonly design: ProcessChartDesign) {
+    this.state = createProcessChart(design)
+  }
+
+  run(count: number, value: (i: number) => number): this {
+    for (let i = 0; i < count; i++) stepProcessChart(this.design, this.state, this.minute++ * MINUTE, value(i), this.sink)
+    return this
+  }
+
+  evidence() {
+    return chartEvidence(this.design, this.state)
+  }
+}
+
+const correlated = (seed: number, phi: number): (() => number) => {
+  const normal = normalSource(seed)
+  let x = normal()
+  return () => (x = phi * x + Math.sqrt(1 - phi * phi) * normal())
+}
+
+describe('process chart', () => {
+  it('self-starts at the ninth value, has widened limits at 30 effective values, and freezes at the target', () => {
+    const normal = normalSource(1)
+    const line = new Line(design).run(8, () => 10 + normal())
+    expect(line.points).toHaveLength(0)
+    expect(line.evidence().status).toBe('learning')
+    line.run(1, () => 10 + normal())
+    expect(line.points[0]).toMatchObject({ chart: 'individuals', baseline: 'self-starting' })
+    line.run(80, () => 10 + normal())
+    expect(line.evidence()).toMatchObject({ status: 'quiet', target: 300 })
+    const early = line.points.filter((point) => point.baseline === 'provisional' && point.chart === 'individuals')[0]!
+    line.run(400, () => 10 + normal())
+    const late = line.points.filter((point) => point.chart === 'individuals').at(-1)!
+    expect((early.upper - early.centre) / early.sigma).toBeGreaterThan((late.upper - late.centre) / late.sigma)
+    expect(line.state.learned).toBeNull()
+    expect(late.n).toBeGreaterThanOrEqual(300)
+    expect(Math.abs(late.centre - 10)).toBeLessThan(0.2)
+    expect(Math.abs(late.sigma - 1)).toBeLessThan(0.15)
+    expect(line.signals).toEqual([])
+    expect(JSON.stringify(line.state).length).toBeLessThan(2048)
+  })
+
+  it('gives one signal for a lasting step, with its onset and size, and one end when it is over', () => {
+    const normal = normalSource(2)
+    const line = new Line(design).run(500, () => 10 + normal())
+    line.run(60, () => 12 + normal())
+    expect(line.signals).toHaveLength(1)
+    expect(line.signals[0]).toMatchObject({ phase: 'start', side: 'above' })
+    expect(Math.abs(line.signals[0]!.onsetMs / MINUTE - 500)).toBeLessThanOrEqual(4)
+    const during = line.evidence()
+    expect(during.status).toBe('up')
+    expect(Math.abs(during.shift - 2)).toBeLessThan(0.5)
+    expect(during.windows).toBeGreaterThan(40)
+    line.run(100, () => 10 + normal())
+    expect(line.signals.map((signal) => signal.phase)).toEqual(['start', 'end'])
+    expect(line.evidence().status).toBe('quiet')
+  })
+
+  it('starts and ends one signal for a single spike and does not learn it', () => {
+    const normal = normalSource(3)
+    const line = new Line(design).run(100, () => 10 + normal()).run(1, () => 40)
+    expect(line.signals[0]).toMatchObject({ chart: 'individuals', side: 'above', onsetMs: 100 * MINUTE })
+    line.run(400, () => 10 + normal())
+    expect(line.signals).toHaveLength(2)
+    expect(line.state.model!.sigma).toBeLessThan(1.2)
+  })
+
+  it('does not learn from a fault that begins while it learns', () => {
+    const normal = normalSource(4)
+    const line = new Line(design).run(100, () => 10 + normal()).run(300, () => 12 + normal())
+    expect(line.evidence().status).toBe('up')
+    expect(Math.abs(line.evidence().centre - 10)).toBeLessThan(0.35)
+    expect(line.steps.some((step) => step.status === 'suspended')).toBe(true)
+  })
+
+  it('sees a slow drift and says that it grows', () => {
+    const normal = normalSource(5)
+    const line = new Line(design).run(400, () => 10 + normal()).run(300, (i) => 10 + normal() + i * 0.01)
+    expect(line.evidence()).toMatchObject({ status: 'up', trend: 'growing' })
+  })
+
+  it.each([0.5, 0.7])('charts residuals where the lag-1 autocorrelation is %d', (phi) => {
+    const next = correlated(6, phi)
+    const line = new Line(design).run(1500, () => 10 + next())
+    const last = line.points.filter((point) => !point.chart.startsWith('cusum')).at(-1)!
+    expect(last.chart).toBe('residual')
+    expect(last.centre).toBe(0)
+    // What a first-order prediction leaves: sqrt(1 - phi^2) of the marginal sigma.
+    expect(Math.abs(last.sigma / Math.sqrt(1 - phi * phi) - 1)).toBeLessThan(0.2)
+    line.run(200, () => 13 + next())
+    expect(line.evidence().status).toBe('up')
+  })
+
+  it('charts means of batches where values are too strongly correlated', () => {
+    const next = correlated(7, 0.97)
+    const line = new Line(design).run(4000, () => next())
+    expect(line.state.batch).toBeGreaterThan(1)
+  })
+
+  it('charts over-dispersed counts without taking zeros for trouble', () => {
+    const normal = normalSource(8)
+    const counts = () => Math.max(0, Math.round(1 + 1.5 * normal()))
+    const line = new Line({ ...design, kind: 'count', sigmaFloor: 0.5 }).run(400, counts)
+    expect(line.signals).toEqual([])
+    expect(line.points[0]!.chart).toBe('count')
+    line.run(40, () => counts() + 4)
+    expect(line.evidence().status).toBe('up')
+    expect(line.evidence().shift).toBeGreaterThan(2)
+  })
+
+  it('does not learn while the caller holds it', () => {
+    const normal = normalSource(9)
+    const line = new Line(design).run(20, () => normal())
+    holdLearning(line.state, true)
+    line.run(100, () => normal())
+    expect(line.state.learned!.count).toBe(20)
+    holdLearning(line.state, false)
+    line.run(10, () => normal())
+    expect(line.state.learned!.count).toBeGreaterThan(20)
+  })
+
+  it('follows the engineer: accept freezes, reject forgets', () => {
+    const normal = normalSource(10)
+    const line = new Line(design).run(5, () => normal())
+    decideBaseline(design, line.state, 'accept', line.sink, line.minute * MINUTE)
+    expect(line.steps.at(-1)).toMatchObject({ status: 'learning', reason: 'baseline.not-ready' })
+    line.run(60, () => normal())
+    decideBaseline(design, line.state, 'accept', line.sink, line.minute * MINUTE)
+    expect(line.steps.at(-1)!.status).toBe('accepted')
+    line.run(1, () => normal())
+    expect(line.points.at(-1)!.baseline).toBe('accepted')
+    line.run(40, () => 5 + normal())
+    decideBaseline(design, line.state, 'reject', line.sink, line.minute * MINUTE)
+    expect(line.signals.at(-1)!.phase).toBe('end')
+    expect(line.evidence()).toMatchObject({ status: 'learning', n: 0 })
+    line.run(60, () => 5 + normal())
+    expect(Math.abs(line.evidence().centre - 5)).toBeLessThan(0.6)
+  })
+
+  it('charts constant and coarse values on the floor', () => {
+    const constant = new Line({ ...design, sigmaFloor: 0.1 }).run(100, () => 7)
+    expect(constant.evidence()).toMatchObject({ status: 'quiet', centre: 7, sigma: 0.1 })
+    constant.run(40, () => 8)
+    expect(constant.evidence().status).toBe('up')
+    const normal = normalSource(11)
+    const coarse = new Line(design).run(500, () => Math.round(10 + 0.3 * normal()))
+    expect(coarse.signals).toEqual([])
+    expect(coarse.steps.some((step) => step.reason === 'baseline.quantised')).toBe(true)
+  })
+
+  it.each([Number.NaN, Number.POSITIVE_INFINITY, 1e300])('refuses the value %d', (value) => {
+    expect(() => new Line(design).run(1, () => value)).toThrow(/finite/)
+  })
+
+  it.each([{ arl0: 0 }, { sigmaFloor: 0 }, { baselineMin: 3 }, { baselineTarget: 10 }, { charts: [] }])('refuses the design %j', (part) => {
+    expect(() => createProcessChart({ ...design, ...part })).toThrow(/process chart/)
+  })
+})
