@@ -75,11 +75,11 @@ const machineSchema = z.strictObject({
     .strictObject({
       surfaceAreaM2: z.number().positive().max(10).optional(),
       alloy: z.string().max(60).optional(),
-      levelBandMm: z.tuple([z.number(), z.number()]).default([-5, 5]).describe('Normal band of the level reading, mm to reference'),
-      levelAlarmMm: z.number().default(-10).describe('Level at which the pump may draw dross, mm to reference'),
+      levelBandMm: z.tuple([z.number(), z.number()]).optional().describe('Normal band of the level reading, mm to reference; without it 10 mm around the level the pot is kept at'),
+      levelAlarmMm: z.number().optional().describe('Level at which the pump may draw dross, mm to reference'),
     })
     .prefault({})
-    .refine((pot) => pot.levelBandMm[0] < pot.levelBandMm[1] && pot.levelAlarmMm < pot.levelBandMm[1], 'expected levelBandMm as [lower, upper] and levelAlarmMm below the upper end'),
+    .refine(({ levelBandMm: band, levelAlarmMm: alarm }) => band === undefined || (band[0] < band[1] && (alarm === undefined || alarm < band[1])), 'expected levelBandMm as [lower, upper] and levelAlarmMm below the upper end'),
 })
 
 const shiftSchema = z.strictObject({

@@ -3,6 +3,7 @@ import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import {
   chartEvidence,
+  type ChartEvidence,
   createProcessChart,
   decideBaseline,
   holdLearning,
@@ -11,6 +12,7 @@ import {
   type ProcessChartSink,
   type ProcessChartState,
 } from '../spc/process-chart.js'
+import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { createRecentValues, pushRecentValue, standingChange, type RecentValues } from './standing-change.js'
 
@@ -18,7 +20,8 @@ import { createRecentValues, pushRecentValue, standingChange, type RecentValues 
 export interface ChartEntry {
   readonly feature: string
   readonly recipe: string
-  chart: ProcessChartState
+  /** The learned charts of a feature, or the chart with standards given. */
+  readonly chart: { readonly kind: 'learned'; readonly state: ProcessChartState } | { readonly kind: 'standard'; readonly state: StandardChartState }
   lastMs: number
   /** Charts of the set whose signal is on, with their side. */
   openSignals: string[]
@@ -50,17 +53,26 @@ export function createChartStage(): ChartStageState {
  */
 export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, featureCount: number): ProcessChartDesign {
   const arl0 = Math.max(50, (spec.pointsPerWeek * featureCount) / falseSignalsPerWeek)
-  const perStart = spec.states.includes('warm-up')
   return {
     kind: spec.chart,
     arl0,
-    // A start-up gives one value a day: fewer must do. An hourly window gives 16: a target of 300 would take a month.
-    baselineTarget: perStart ? 20 : spec.windowS > 1200 ? 100 : 300,
-    baselineMin: perStart ? 8 : 30,
+    // What comes once an hour, a start-up or a step would take months to 300 values: about two and a half weeks must do.
+    baselineTarget: Math.round(Math.min(300, Math.max(20, 2.5 * spec.pointsPerWeek))),
+    baselineMin: Math.round(Math.min(30, Math.max(8, 0.4 * spec.pointsPerWeek))),
     charts: ['shewhart', 'cusum'],
     // A feature of the site's own has no floor of its own; only a value that never changes needs one.
     sigmaFloor: Math.max(spec.sigmaFloor, 1e-9),
   }
+}
+
+/** Adopted limits at the same share of the budget. */
+function standardDesignFor(spec: FeatureSpec, arl0: number): StandardChartDesign | undefined {
+  return spec.standard === undefined ? undefined : { arl0, ...spec.standard }
+}
+
+interface Designs {
+  readonly learned: ProcessChartDesign
+  readonly standard: StandardChartDesign | undefined
 }
 
 export interface ChartStage {
@@ -72,13 +84,24 @@ export interface ChartStage {
 
 /** The charts of one line over the given state; the state is changed in place. */
 export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number): ChartStage {
-  const designs = new Map<string, ProcessChartDesign>()
+  const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
   const featureCount = Math.max(1, specs.length)
-  const designOf = (spec: FeatureSpec): ProcessChartDesign => {
+  const designOf = (spec: FeatureSpec): Designs => {
     let design = designs.get(spec.feature)
-    if (design === undefined) designs.set(spec.feature, (design = chartDesignFor(spec, falseSignalsPerWeek, featureCount)))
+    if (design === undefined) {
+      const learned = chartDesignFor(spec, falseSignalsPerWeek, featureCount)
+      designs.set(spec.feature, (design = { learned, standard: standardDesignFor(spec, learned.arl0) }))
+    }
     return design
+  }
+  const newChart = ({ learned, standard }: Designs): ChartEntry['chart'] =>
+    standard === undefined ? { kind: 'learned', state: createProcessChart(learned) } : { kind: 'standard', state: createStandardChart() }
+  const evidenceFrom = (spec: FeatureSpec, { chart, recent }: ChartEntry): ChartEvidence => {
+    const { learned, standard } = designOf(spec)
+    const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
+    if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
+    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec) })
   }
 
   /** A section under suspicion teaches nothing: its other charts stop learning until the signal has ended. */
@@ -89,7 +112,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     })
     for (const entry of group) {
       const suspicious = group.some((other) => other.feature !== entry.feature && other.openSignals.length > 0)
-      holdLearning(entry.chart, suspicious)
+      if (entry.chart.kind === 'learned') holdLearning(entry.chart.state, suspicious)
     }
   }
 
@@ -98,10 +121,12 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const recipe = spec.perRecipe ? context.recipe : ALL_RECIPES
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
-      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: createProcessChart(design), lastMs: 0, openSignals: [], recent: createRecentValues() })
+      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       const charted: ChartContext = { feature: spec.feature, recipe, state: context.state }
       const openBefore = entry.openSignals.length
-      stepProcessChart(design, entry.chart, value.timeMs, value.value, sinkFor(entry, charted, emit))
+      const sink = sinkFor(entry, charted, emit)
+      if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
+      else if (design.standard !== undefined) stepStandardChart(design.standard, entry.chart.state, value.timeMs, value.value, sink)
       pushRecentValue(entry.recent, value.timeMs, value.value)
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdNeighbours(spec)
@@ -112,7 +137,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
         if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
-        const said = { lastMs: entry.lastMs, evidence: standingChange(chartEvidence(designOf(spec), entry.chart), entry.recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec) }) }
+        const said = { lastMs: entry.lastMs, evidence: evidenceFrom(spec, entry) }
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
@@ -124,7 +149,10 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
         if (spec === undefined || entry.feature !== feature || (recipe !== undefined && entry.recipe !== recipe)) continue
-        decideBaseline(designOf(spec), entry.chart, decision, sinkFor(entry, { feature, recipe: entry.recipe, state: context.state }, emit), timeMs)
+        const sink = sinkFor(entry, { feature, recipe: entry.recipe, state: context.state }, emit)
+        const { learned, standard } = designOf(spec)
+        if (entry.chart.kind === 'learned') decideBaseline(learned, entry.chart.state, decision, sink, timeMs)
+        else if (standard !== undefined) decideStandard(standard, entry.chart.state, decision, sink, timeMs)
         count += 1
       }
       return count
@@ -134,7 +162,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
 
 interface SaidByChart {
   readonly lastMs: number
-  readonly evidence: ReturnType<typeof chartEvidence>
+  readonly evidence: ChartEvidence
 }
 
 function isRare(spec: FeatureSpec): boolean {
@@ -166,7 +194,7 @@ function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): Pr
   }
 }
 
-function evidenceOf(feature: string, evidence: ReturnType<typeof chartEvidence> | undefined): FeatureEvidence {
+function evidenceOf(feature: string, evidence: ChartEvidence | undefined): FeatureEvidence {
   if (evidence === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
   const { status, shiftSigma, shift, centre, onsetMs, windows, trend } = evidence
   return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend }

@@ -22,6 +22,11 @@ export interface FeatureSpec {
   readonly perRecipe: boolean
   /** Smallest sigma a baseline may have, in the feature's unit: what the instrument, not the process, can show. */
   readonly sigmaFloor: number
+  /**
+   * Adopted limits instead of learned ones, for what has too few values or wanders by right: sigma (in the feature's unit,
+   * and at least `sigmaShare` of the level) and the centre, or the number of first values that make it.
+   */
+  readonly standard?: { readonly sigma: number; readonly sigmaShare?: number; readonly centre?: number; readonly centreValues: number }
   /** en-US, plain words. */
   readonly title: string
   /** Values in a week of 5 days of 16 h, for the budget of false signals. */
@@ -45,7 +50,7 @@ const HOURS_PER_WEEK = 80
 export const PRODUCTION: readonly LineStateName[] = ['production']
 
 export type SpecDetails = Pick<FeatureSpec, 'section' | 'channels' | 'unit' | 'suspicious' | 'mechanism' | 'sigmaFloor' | 'title'> &
-  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek'>>
+  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard'>>
 
 /** A spec with the usual details filled in: a 10 min window while producing, one baseline for all recipes. */
 export function featureSpec(feature: string, details: SpecDetails): FeatureSpec {

@@ -2,16 +2,24 @@ import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
 import { featureSpec, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
+/** Width of a usual level band, +-5 mm [CP], where the line does not give its own. */
+const USUAL_BAND_MM = [-5, 5] as const
+/** A working shift of ten-minute values finds the middle the level is kept at, where no band is given. */
+const LEVEL_CENTRE_VALUES = 48
+
 export function potSpecs(definition: LineDefinition, channels: DeclaredChannels): FeatureSpec[] {
   const specs: FeatureSpec[] = []
   const add = (needed: readonly string[], feature: string, details: Omit<SpecDetails, 'section' | 'channels'>): void => {
     if (needed.every((channel) => channels.has(channel))) specs.push(featureSpec(feature, { section: 'pot', channels: needed, ...details }))
   }
-  const [bandLower, bandUpper] = definition.machine.pot.levelBandMm
+  const [bandLower, bandUpper] = definition.machine.pot.levelBandMm ?? USUAL_BAND_MM
+  const centre = definition.machine.pot.levelBandMm === undefined ? {} : { centre: (bandLower + bandUpper) / 2 }
   add(['pot.level'], 'pot.level.offset', {
     unit: 'mm', suspicious: 'both', mechanism: 'pot-level',
     // the level wanders through its band between top-ups by right: the band is taken for +-3 sigma
-    sigmaFloor: (bandUpper - bandLower) / 6, title: 'Pot: solder level',
+    sigmaFloor: (bandUpper - bandLower) / 12,
+    standard: { sigma: (bandUpper - bandLower) / 6, ...centre, centreValues: LEVEL_CENTRE_VALUES },
+    title: 'Pot: solder level',
   })
   add(['pot.level'], 'pot.level.slope', {
     unit: 'mm/h', windowS: 3600, suspicious: 'down', mechanism: 'pot-loss', sigmaFloor: 0.15, title: 'Pot: change of the level between top-ups',
