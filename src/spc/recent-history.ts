@@ -2,7 +2,7 @@ import type { Side } from './chart-point.js'
 
 /**
  * Deviations from the centre line over the recent past in a bounded number of segments: the newest points one by one,
- * older ones merged in pairs again and again, so that the span grows while the memory does not.
+ * older ones merged with their neighbours, so that the span grows while the memory does not.
  */
 export interface RecentHistory {
   /** Segments in use, oldest first. */
@@ -27,8 +27,10 @@ export interface LevelChange {
 }
 
 const SEGMENTS_MAX = 24
-/** The oldest segments that are merged in pairs when all are in use: the newest 8 stay single points. */
-const SEGMENTS_MERGED = 16
+/** The newest points, never merged. */
+const SEGMENTS_SINGLE = 8
+/** Points back to which an onset is resolved to about a quarter of its age. */
+const SPAN_RESOLVED = 500
 
 export function createRecentHistory(): RecentHistory {
   return { length: 0, startMs: [], sum: [], count: [] }
@@ -50,22 +52,22 @@ export function forgetBefore(history: RecentHistory, segment: number): void {
   history.length -= segment
 }
 
-/** Adds the newest point; O(1) amortised, no allocation once all segments have been in use. */
+/**
+ * Adds the newest point; O(1), no allocation once all segments have been in use. When they are, the two neighbours are
+ * merged whose joint length is smallest for their age, so that the resolution is about the same share of the age everywhere.
+ */
 export function pushRecentHistory(history: RecentHistory, timeMs: number, deviationSigma: number): void {
   const { startMs, sum, count } = history
   if (history.length === SEGMENTS_MAX) {
-    const half = SEGMENTS_MERGED / 2
-    for (let i = 0; i < half; i++) {
-      startMs[i] = startMs[2 * i]!
-      sum[i] = sum[2 * i]! + sum[2 * i + 1]!
-      count[i] = count[2 * i]! + count[2 * i + 1]!
+    const at = cheapestMerge(count)
+    sum[at]! += sum[at + 1]!
+    count[at]! += count[at + 1]!
+    for (let i = at + 1; i < SEGMENTS_MAX - 1; i++) {
+      startMs[i] = startMs[i + 1]!
+      sum[i] = sum[i + 1]!
+      count[i] = count[i + 1]!
     }
-    for (let i = SEGMENTS_MERGED; i < SEGMENTS_MAX; i++) {
-      startMs[i - half] = startMs[i]!
-      sum[i - half] = sum[i]!
-      count[i - half] = count[i]!
-    }
-    history.length -= half
+    history.length--
   }
   startMs[history.length] = timeMs
   // Four digits are far below the noise and keep the stored state short.
@@ -74,10 +76,29 @@ export function pushRecentHistory(history: RecentHistory, timeMs: number, deviat
   history.length++
 }
 
+/** Index of the older of the two segments to merge; the newest points stay single. */
+function cheapestMerge(count: readonly number[]): number {
+  let age = SEGMENTS_SINGLE
+  let best = Number.MAX_VALUE
+  let at = 0
+  for (let i = SEGMENTS_MAX - SEGMENTS_SINGLE - 2; i >= 0; i--) {
+    const newer = count[i + 1]!
+    // Beyond the span that matters the oldest segment takes in whatever there is.
+    const older = i === 0 && age > SPAN_RESOLVED ? 0 : count[i]!
+    const cost = (older + newer) / (age + newer)
+    if (cost < best) {
+      best = cost
+      at = i
+    }
+    age += newer
+  }
+  return at
+}
+
 /**
  * Most likely begin of a lasting change to one side: the split that maximises (points since)*(mean since)^2, which is
  * the maximum-likelihood estimate for a step away from a known level (Samuel, Pignatiello and Calvin, 1998).
- * Exact for recent changes, resolved to about a sixteenth of the span for old ones.
+ * Exact for the newest 8 points, resolved to about a quarter of its age for older ones.
  *
  * @returns undefined when no suffix of the history deviates to that side
  */
@@ -102,7 +123,7 @@ export function likelyOnset(history: RecentHistory, side: Side): LevelChange | u
 /** Median of the newest single points, at most eight of them; sigmas. */
 export function recentMedian(history: RecentHistory): number | undefined {
   const recent: number[] = []
-  for (let i = history.length - 1; i >= 0 && recent.length < SEGMENTS_MAX - SEGMENTS_MERGED; i--) recent.push(history.sum[i]! / history.count[i]!)
+  for (let i = history.length - 1; i >= 0 && recent.length < SEGMENTS_SINGLE; i--) recent.push(history.sum[i]! / history.count[i]!)
   if (recent.length === 0) return undefined
   recent.sort((a, b) => a - b)
   const middle = recent.length >> 1

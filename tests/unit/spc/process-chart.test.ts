@@ -95,6 +95,57 @@ describe('process chart', () => {
     expect(line.steps.some((step) => step.status === 'suspended')).toBe(true)
   })
 
+  it('takes the whole suspicious stretch back out of what it has learned', () => {
+    const normal = normalSource(4)
+    const line = new Line(design).run(100, () => 10 + normal()).run(60, () => 11.5 + normal())
+    expect(line.evidence().status).toBe('up')
+    // The step came at minute 100; what was learned of it before the suspicion is gone again.
+    expect(Math.max(...line.state.learned!.timesMs) / MINUTE).toBeLessThanOrEqual(102)
+  })
+
+  it('keeps the earlier part of a stretch that drifted while it was learned', () => {
+    const centres = [21, 22, 23, 24, 25, 26].map((seed) => {
+      const normal = normalSource(seed)
+      const line = new Line(design).run(40, () => 10 + normal()).run(260, (i) => 10 + normal() + i * 0.012)
+      expect(line.evidence().status).toBe('up')
+      return line.evidence().centre
+    })
+    // The drift ends at 13; what is learned stays near where it began.
+    expect(Math.max(...centres)).toBeLessThan(10.8)
+  })
+
+  it('finds a change inside the learned stretch at a fit, and charts what came after it', () => {
+    const normal = normalSource(31)
+    const line = new Line({ ...design, arl0: 1e9 }).run(70, () => 10 + normal())
+    // Below what CUSUMs of so small a budget suspect, above what a stable stretch shows.
+    line.run(300, () => 11 + normal())
+    expect(Math.abs(line.evidence().centre - 10)).toBeLessThan(0.4)
+    expect(line.evidence().status).toBe('up')
+  })
+
+  it('sums residuals with a reference value for what a level shift leaves in them', () => {
+    const delays = [41, 42, 43, 44, 45, 46].map((seed) => {
+      const next = correlated(seed, 0.6)
+      const line = new Line(design).run(2500, () => next())
+      const before = line.signals.length
+      let delay = 0
+      while (delay < 1000 && line.signals.length === before) line.run(1, () => ++delay && 1.5 + next())
+      return delay
+    })
+    // With reference values for independent values the median is several hundred.
+    expect(delays.sort((a, b) => a - b)[3]).toBeLessThan(90)
+  })
+
+  it.each([0, 0.4, 0.6])('keeps its budget of false signals at a lag-1 autocorrelation of %d', (phi) => {
+    let signals = 0
+    for (let machine = 0; machine < 20; machine++) {
+      const next = correlated(500 + machine, phi)
+      signals += new Line({ ...design, arl0: 5000 }).run(3000, () => next()).signals.filter((signal) => signal.phase === 'start').length
+    }
+    // 60,000 points: 12 expected by the budget; 24 is more than three standard deviations beyond.
+    expect(signals).toBeLessThanOrEqual(24)
+  })
+
   it('sees a slow drift and says that it grows', () => {
     const normal = normalSource(5)
     const line = new Line(design).run(400, () => 10 + normal()).run(300, (i) => 10 + normal() + i * 0.01)
