@@ -117,7 +117,7 @@ function optionsFor(element: HTMLElement, latest: Ref<ControlChartPlotProps>, co
 
 /** Day and hour in the reader's manner; the library's own words are English only. */
 function timeLabels(language: Language, timeZone: string): uPlot.Axis.Values {
-  const hour = new Intl.DateTimeFormat(language, { timeZone, hour: '2-digit', minute: '2-digit' })
+  const hour = new Intl.DateTimeFormat(language, { timeZone, hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
   const day = new Intl.DateTimeFormat(language, { timeZone, day: 'numeric', month: 'short' })
   return (_, ticks) => {
     const long = (ticks.at(-1) ?? 0) - (ticks[0] ?? 0) > 2 * 86_400

@@ -37,7 +37,7 @@ function LineItem({ line, language }: { readonly line: LineSummary; readonly lan
       <p>
         <strong>{text(language, `state.${line.state}`)}</strong> {line.stateSince !== undefined && `${text(language, 'lines.since')} ${timeText(line.stateSince, language, line.timeZone)}`}
         {' · '}
-        {line.openSuggestions > 0 ? <a href={hashOf({ view: 'shift' })}>{`${line.openSuggestions} ${text(language, 'lines.open')}`}</a> : text(language, 'lines.quiet')}
+        {line.openSuggestions > 0 ? <a href={hashOf({ view: 'shift' })}>{`${text(language, 'lines.open')}: ${line.openSuggestions}`}</a> : text(language, 'lines.quiet')}
       </p>
       {line.paused !== undefined && <p class="act">{`${text(language, 'lines.paused')}: ${line.paused}`}</p>}
       <p class="soft">
