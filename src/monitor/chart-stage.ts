@@ -101,7 +101,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     const { learned, standard } = designOf(spec)
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
-    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec) })
+    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), counts: spec.chart === 'count' })
   }
 
   /** A section under suspicion teaches nothing: its other charts stop learning until the signal has ended. */

@@ -34,9 +34,10 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
  * either way.
  *
  * @param options.sigmaFloor smallest sigma the instrument can show, feature's unit; 0 where there is none
+ * @param options.counts numbers of rare events, most of them 0 even where there are far more than usual: their mean counts
  * @param options.rare values that come hourly or once a start-up
  */
-export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: { readonly sigmaFloor: number; readonly rare: boolean }): ChartEvidence {
+export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: { readonly sigmaFloor: number; readonly rare: boolean; readonly counts: boolean }): ChartEvidence {
   if (evidence.status !== 'up' && evidence.status !== 'down') return evidence
   const undecided: ChartEvidence = { ...evidence, status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
   if (!(evidence.sigma > 0)) return undecided
@@ -47,10 +48,11 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
     .sort((a, b) => a - b)
   if (deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
   const without = options.rare ? deviations : deviations.slice(0, -1)
-  if (medianOfSorted(without) < STANDING_SIGMA) return undecided
-  const level = medianOfSorted(deviations)
+  const levelOf = options.counts ? meanOf : medianOfSorted
+  if (levelOf(without) < STANDING_SIGMA) return undecided
+  const level = levelOf(deviations)
   if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
-  const standing = deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
+  const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
   const windows = standing === deviations.length ? Math.max(standing, evidence.windows) : standing
   return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows }
 }
@@ -58,4 +60,8 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
 function medianOfSorted(sorted: readonly number[]): number {
   const middle = Math.floor(sorted.length / 2)
   return sorted.length % 2 === 1 ? (sorted[middle] ?? 0) : ((sorted[middle - 1] ?? 0) + (sorted[middle] ?? 0)) / 2
+}
+
+function meanOf(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length)
 }

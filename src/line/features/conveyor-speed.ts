@@ -1,6 +1,7 @@
 import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
 import { SLOT_MS } from './feature-spec.js'
 import { createRunningSpeed, noteSpeed, type RunningSpeed } from './running-speed.js'
+import { median } from './minute-block.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
 import { isSettled, SPEED_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { createJumps, noteJump, type JumpState } from './speed-jumps.js'
@@ -11,6 +12,8 @@ import { addValue, clearMoments, createMoments, lnSd, varianceAboutLine, type Tr
 export interface SpeedState {
   readonly running: RunningSpeed
   readonly moments: TrendMoments
+  /** Speed of the present minute, and the variances of the slot's minutes before it. */
+  readonly minute: MinuteSpeed
   readonly jumps: JumpState
   readonly lines: Record<string, LineState>
   /** Clean slots each line has seen since it was emptied. */
@@ -21,8 +24,17 @@ export interface SpeedState {
   lastMs: number
 }
 
+interface MinuteSpeed {
+  /** Minutes since 1970; 0 before the first reading. */
+  minute: number
+  n: number
+  mean: number
+  squares: number
+  variances: number[]
+}
+
 export function createSpeedState(): SpeedState {
-  return { running: createRunningSpeed(), moments: createMoments(), jumps: createJumps(), lines: {}, lineSlots: {}, reference: createReference(), firstMeanMmS: 0, lastMs: 0 }
+  return { running: createRunningSpeed(), moments: createMoments(), minute: { minute: 0, n: 0, mean: 0, squares: 0, variances: [] }, jumps: createJumps(), lines: {}, lineSlots: {}, reference: createReference(), firstMeanMmS: 0, lastMs: 0 }
 }
 
 interface SpeedChannels {
@@ -31,9 +43,37 @@ interface SpeedChannels {
   readonly setpointIsExplicit: boolean
 }
 
+/** Repeating movements below a thousandth of the speed are none. [ASM] */
+const LINE_SHARE_MIN = 0.001
 const STANDING_MM_S = 1
 /** Readings further off the running speed than this count as if they stood there. */
 const CALM_SHARE = 0.5
+
+/** Readings a minute needs for a variance, and minutes a slot needs for their median; with fewer the whole slot counts. */
+const MINUTE_READINGS_MIN = 8
+const MINUTES_MIN = 5
+
+function addToMinute(state: MinuteSpeed, timeMs: number, value: number): void {
+  const minute = Math.floor(timeMs / 60_000)
+  if (minute !== state.minute) {
+    closeMinute(state)
+    state.minute = minute
+  }
+  state.n += 1
+  const off = value - state.mean
+  state.mean += off / state.n
+  state.squares += off * (value - state.mean)
+}
+
+function closeMinute(state: MinuteSpeed): void {
+  if (state.n >= MINUTE_READINGS_MIN) state.variances.push(state.squares / (state.n - 1))
+  state.n = state.mean = state.squares = 0
+}
+
+function clearMinutes(state: MinuteSpeed): void {
+  state.minute = state.n = state.mean = state.squares = 0
+  state.variances.length = 0
+}
 
 /** Mean, unrest, jumps and repeating movements of the conveyor, all relative to its speed. */
 export function createConveyorSpeed(channels: SpeedChannels, lines: readonly SpeedLine[], state: SpeedState): Collector {
@@ -48,6 +88,7 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
       state.lastMs = timeMs
       noteSpeed(state.running, value, intervalS)
       addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
+      addToMinute(state.minute, timeMs, value)
       const running = state.running.mmS
       if (running < STANDING_MM_S) return
       noteJump(state.jumps, timeMs, value, running, speed.periodS)
@@ -69,6 +110,7 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
         if (speed.periodS <= JUMP_PERIOD_S_MAX * 1.1) give('conveyor.speed.jumps', slot.endMs, state.jumps.count, weight)
       }
       clearMoments(state.moments)
+      clearMinutes(state.minute)
       state.jumps.count = 0
     },
   }
@@ -84,7 +126,10 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
   /** The polygon of the sprocket moves every chain: what the turn and tooth lines hold is not unrest. */
   function giveSpread(mean: number, linePower: number, slot: Slot, weight: number, give: Give): void {
     if (!showsVariance(speed)) return
-    const variance = varianceAboutLine(state.moments) / (mean * mean)
+    closeMinute(state.minute)
+    const { variances } = state.minute
+    // A jump now and then is counted by itself; unrest is what most minutes show.
+    const variance = (variances.length >= MINUTES_MIN ? median(variances) : varianceAboutLine(state.moments)) / (mean * mean)
     const value = lnSd(Math.max(variance - linePower / 2, 0.1 * variance), speed.resolution / mean)
     if (value !== undefined) give('conveyor.speed.spread', slot.endMs, value, weight)
   }
@@ -98,10 +143,12 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
       const seen = usable && !aliased ? (state.lineSlots[feature] ?? 0) + 1 : 0
       state.lineSlots[feature] = seen < slots ? seen : 0
       if (seen > 0 && seen < slots) return
-      const squared = takeLinePower(line)
-      const power = mean > 0 ? squared / (mean * mean) : 0
-      if (seen < slots || power <= 0 || !showsVariance(speed)) return
-      give(feature, slot.endMs, 0.5 * Math.log(power), slotWeight(speed))
+      const taken = takeLinePower(line)
+      const power = mean > 0 ? taken.power / (mean * mean) : 0
+      if (seen < slots || !(power > 0) || !showsVariance(speed)) return
+      // Unrest of all frequencies puts 4 variances / readings into every line on average [white noise]; a line is what stands out of it.
+      const unrest = (4 * varianceAboutLine(state.moments)) / (mean * mean * Math.max(1, taken.stretchReadings))
+      give(feature, slot.endMs, 0.5 * Math.log(power / (unrest + LINE_SHARE_MIN ** 2)), slotWeight(speed))
       if (mechanism.startsWith('sprocket')) sprocketPower += power
     })
     return sprocketPower

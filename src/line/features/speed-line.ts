@@ -11,6 +11,8 @@ export interface LineState {
   /** Sum of squared amplitudes of finished stretches, and their number. */
   power: number
   stretches: number
+  /** Readings in the finished stretches. */
+  readings: number
 }
 
 /**
@@ -22,7 +24,7 @@ const STRETCH_CYCLES = 25
 const STRETCH_CYCLES_MIN = 3
 
 export function createSpeedLine(): LineState {
-  return { cycles: 0, n: 0, x: 0, xCos: 0, xSin: 0, cos: 0, sin: 0, power: 0, stretches: 0 }
+  return { cycles: 0, n: 0, x: 0, xCos: 0, xSin: 0, cos: 0, sin: 0, power: 0, stretches: 0, readings: 0 }
 }
 
 /**
@@ -50,6 +52,7 @@ function endStretch(line: LineState): void {
     const imaginary = (2 * (line.xSin - mean * line.sin)) / line.n
     line.power += real * real + imaginary * imaginary
     line.stretches += 1
+    line.readings += line.n
   }
   line.cycles = 0
   line.n = 0
@@ -60,11 +63,16 @@ function endStretch(line: LineState): void {
   line.sin = 0
 }
 
-/** Mean squared amplitude of the window, in the unit of x squared; 0 where it held too little. Empties the line. */
-export function takeLinePower(line: LineState): number {
+/**
+ * Mean squared amplitude of the window, in the unit of x squared, and the readings of a stretch; 0 where it held too
+ * little. Empties the line.
+ */
+export function takeLinePower(line: LineState): { readonly power: number; readonly stretchReadings: number } {
   endStretch(line)
-  const power = line.stretches === 0 ? 0 : line.power / line.stretches
+  const { stretches } = line
+  const taken = stretches === 0 ? { power: 0, stretchReadings: 0 } : { power: line.power / stretches, stretchReadings: line.readings / stretches }
   line.power = 0
   line.stretches = 0
-  return power
+  line.readings = 0
+  return taken
 }

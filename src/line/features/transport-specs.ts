@@ -96,7 +96,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
   }
   for (const line of speedLines(definition, channels, refusals)) {
     specs.push(featureSpec(line.feature, transport(speed, {
-      unit: 'ln share', windowS: line.slots * SLOT_S, suspicious: 'up', mechanism: line.mechanism, perRecipe: true, sigmaFloor: 0.08, title: line.title,
+      unit: 'ln ratio', windowS: line.slots * SLOT_S, suspicious: 'up', mechanism: line.mechanism, perRecipe: true, sigmaFloor: 0.08, title: line.title,
     })))
   }
   return specs
