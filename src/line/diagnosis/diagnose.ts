@@ -6,6 +6,7 @@ import { AWAY_FROM_HOME, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARE
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
 import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { withoutSpoiltComparisons } from './spoilt-comparisons.js'
 import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
 import { channelThatWouldTell, invisibleFaults } from './visibility.js'
 
@@ -37,7 +38,8 @@ const UNSEEN_MAX = 0.49
  * @returns one diagnosis a place, in the order a board travels; empty while nothing moves
  * @throws Error if an evidence item has a number that is not finite
  */
-export function diagnose(input: DiagnosisInput): readonly Diagnosis[] {
+export function diagnose(given: DiagnosisInput): readonly Diagnosis[] {
+  const input = { ...given, evidence: withoutSpoiltComparisons(given.evidence) }
   for (const item of input.evidence) {
     if (!Number.isFinite(item.shiftSigma) || !Number.isFinite(item.shift)) throw new Error(`evidence of "${item.feature}": shift ${item.shift}, shiftSigma ${item.shiftSigma}; expected finite numbers`)
   }
