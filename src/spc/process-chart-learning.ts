@@ -22,6 +22,8 @@ const LONG_RUN_ERRORS = 1.28
 const LAG_ONE_MARGIN = 0.7
 /** Values that wander off again and again are averaged over more and more of them. */
 const RESTART_BATCH_MAX = 32
+/** Limits for fewer points than this between two false signals lie within two sigmas and signal all the time. */
+const CHARTED_ARL0_MIN = 20
 const FLAPPING_SIGNALS = 3
 /** A self-starting chart that has been suspicious for so many values gives up what it had learned. */
 const HELD_MAX = 24
@@ -220,7 +222,7 @@ function takeLimits(design: ProcessChartDesign, state: ProcessChartState): void 
   const first = !state.limited
   state.limited = true
   if (state.status !== 'accepted') state.status = 'provisional'
-  useLimits(state, limitsFor(design, state.model!))
+  useLimits(state, limitsFor(design, state, state.model!))
   if (!first) return
   state.up.fill(0)
   state.down.fill(0)
@@ -228,11 +230,16 @@ function takeLimits(design: ProcessChartDesign, state: ProcessChartState): void 
   clearRecentHistory(state.history)
 }
 
-function limitsFor(design: ProcessChartDesign, model: ChartModel): ChartSetLimits {
+/** A budget is a rate in time: of means of `batch` values so many fewer come, and each may be wrong so much sooner. */
+function chartedArl0(design: ProcessChartDesign, state: ProcessChartState): number {
+  return Math.max(CHARTED_ARL0_MIN, design.arl0 / state.batch)
+}
+
+function limitsFor(design: ProcessChartDesign, state: ProcessChartState, model: ChartModel): ChartSetLimits {
   const modelled = model.weights.length > 0
   // What is too weak to be modelled still makes sums vary more.
   const left = modelled ? 0 : Math.max(0, Math.min(0.9, model.lagOne))
-  return chartSetLimits(design.arl0, design.charts, {
+  return chartSetLimits(chartedArl0(design, state), design.charts, {
     countEffective: model.df > 0 ? undefined : model.n,
     shiftShare: model.df > 0 ? 1 : levelShiftShare(model),
     longRunFactor: (1 + left) / (1 - left),
@@ -283,7 +290,7 @@ function formBatches(design: ProcessChartDesign, state: ProcessChartState, size:
   state.status = 'learning'
   state.reason = 'baseline.strongly-correlated'
   state.model = null
-  useLimits(state, chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS))
+  useLimits(state, chartSetLimits(chartedArl0(design, state), design.charts, KNOWN_PARAMETERS))
   state.up.fill(0)
   state.down.fill(0)
   state.points = 0
@@ -332,7 +339,7 @@ function refreshSelfStarting(design: ProcessChartDesign, state: ProcessChartStat
     df: n - 1,
     flat,
   }
-  useLimits(state, limitsFor(design, state.model))
+  useLimits(state, limitsFor(design, state, state.model))
 }
 
 /** Smallest believable sigma in charting units, near the given centre. */
