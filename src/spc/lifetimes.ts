@@ -12,7 +12,7 @@ export interface NoFailures {
   readonly valueCount: number
 }
 
-/** All failures at one age and nothing older: the likelihood grows without end. */
+/** All failures at one age (to 1e-9 of it) and nothing older: the likelihood grows without end. */
 export interface NoSpreadOfAges {
   readonly kind: 'no-spread-of-ages'
 }
@@ -26,7 +26,7 @@ export function lifetimeProblem(name: string, lifetimes: readonly Lifetime[]): N
   const failures = lifetimes.filter(({ failed }) => failed)
   if (failures.length === 0) return { kind: 'no-failures', valueCount: lifetimes.length }
   const oldest = lifetimes.reduce((most, { time }) => Math.max(most, time), 0)
-  return failures.every(({ time }) => time === oldest) ? { kind: 'no-spread-of-ages' } : undefined
+  return failures.every(({ time }) => time >= oldest * (1 - 1e-9)) ? { kind: 'no-spread-of-ages' } : undefined
 }
 
 /** @throws Error if a time is not a number between 1e-100 and 1e100 */

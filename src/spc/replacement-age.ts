@@ -123,8 +123,8 @@ const LENGTHEN_MAX = 1.2
 /** Shape up to which age says next to nothing, and the probability of it that is too much [ASM]. */
 const NO_WEAR_SHAPE = 1.1
 const NO_WEAR_MAX = 0.3
-/** Shape above which wear is plain; the lower end of the 80 % interval must reach it [ASM]. */
-const PLAIN_WEAR_SHAPE = 1.2
+/** Shape above which wear is plain; the lower end of the 80 % interval must reach it [ASM]. The prior alone reaches 1.2. */
+const PLAIN_WEAR_SHAPE = 1.5
 
 /**
  * Interval for planned replacement from a few failures and many planned replacements (censored).
