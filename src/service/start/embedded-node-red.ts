@@ -92,6 +92,7 @@ function settingsFor(options: EmbeddedNodeRedOptions, userDir: string, flowFile:
     credentialSecret: keptSecret(userDir),
     nodesDir: [packageRoot()],
     functionExternalModules: false,
+    externalModules: { palette: { allowInstall: false, allowUpload: false } },
     telemetry: { enabled: false, updateNotification: false },
     editorTheme: { tours: false, projects: { enabled: false }, page: { title: 'wave-solder-spc' }, header: { title: 'wave-solder-spc' } },
     logging: { console: { level: 'off', metrics: false, audit: false }, terminal: { level: 'warn', metrics: false, audit: false, handler: () => logToTerminal } },
