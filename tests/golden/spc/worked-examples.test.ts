@@ -1,10 +1,14 @@
 import { describe, expect, it } from 'vitest'
+import { autocorrelations } from '../../../src/spc/autocorrelation.js'
+import { classifyChange, stepChangePoint } from '../../../src/spc/change-point.js'
+import { median, qnScale } from '../../../src/spc/robust-estimates.js'
 import { attributeLimits, stepAttribute, standardised, type AttributeChartKind } from '../../../src/spc/attribute-charts.js'
 import { createCusum, stepCusum } from '../../../src/spc/cusum-chart.js'
 import { createEwma, stepEwma } from '../../../src/spc/ewma-chart.js'
 import { individualsLimits } from '../../../src/spc/individuals-chart.js'
 import { hotellingLimit, hotellingT2, multivariateBaseline } from '../../../src/spc/multivariate-charts.js'
 import { subgroupLimits, stepSubgroup } from '../../../src/spc/subgroup-charts.js'
+import { sampleOf } from '../../../src/spc/two-sample-tests.js'
 import { expectClose, readReference } from './reference-file.js'
 
 /** Published data sets; recomputed values agree to rounding (1e-9), published ones to the digits printed. */
@@ -193,5 +197,32 @@ describe('worked examples', () => {
       expectClose(hotellingLimit(2, data.length, Number(alpha), 1), recomputed.UCL_phase1_beta[alpha], 1e-8, `Phase I limit ${alpha}`)
       expectClose(hotellingLimit(2, data.length, Number(alpha), 2), recomputed.UCL_phase2_F[alpha], 1e-8, `Phase II limit ${alpha}`)
     }
+  })
+
+  it('change point of the Nile flow, and its correlation', () => {
+    const { data, recomputed } = example('nile_change_point')
+    const change = stepChangePoint(data)
+    if (change.kind !== 'step-change') throw new Error(change.kind)
+    // the first index after the change, from 0, is the last index before it, from 1
+    expect(change.index).toBe(recomputed.last_index_before_change)
+    expectClose(change.meanBefore, recomputed.mean_before, REL, 'before')
+    expectClose(change.meanAfter, recomputed.mean_after, REL, 'after')
+    expectClose(change.sumSquares, recomputed.sse, REL, 'sum of squares')
+    expect(change.confidenceSet).toContain(change.index)
+    const form = classifyChange(data)
+    expect(form.kind === 'change' && form.form).toBe('step')
+    const acf = autocorrelations(data, 5)
+    if (acf.kind !== 'autocorrelations') throw new Error(acf.kind)
+    recomputed.acf.forEach((value: number, lag: number) => expectClose(acf.lags[lag]!, value, REL, `lag ${lag}`))
+  })
+
+  it('median of the ninety points with one outlier, and a scale the outlier moves less than the standard deviation', () => {
+    const { data, recomputed } = example('nist_7_1_6_outliers')
+    expect(median(data)).toBe(recomputed.median)
+    expect(median(data.map((value: number) => Math.abs(value - recomputed.median)))).toBe(recomputed.MAD)
+    const without = data.filter((value: number) => value < 1400)
+    const sd = (values: number[]): number => Math.sqrt(sampleOf(values).variance)
+    expect(sd(data) / sd(without)).toBeGreaterThan(1.06)
+    expect(qnScale(data) / qnScale(without)).toBeLessThan(1.04)
   })
 })
