@@ -1,7 +1,8 @@
 // Runs everything: build, type check, all tests against real parts. On Debian as root it installs the parts that are
 // missing; elsewhere it says which are. With CI=true a missing part is a failure, and no test is ever skipped.
 import { spawnSync } from 'node:child_process'
-import { existsSync } from 'node:fs'
+import { existsSync, mkdtempSync, readFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
 import { delimiter, dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 
@@ -50,4 +51,10 @@ if (still.length > 0) {
 run(process.execPath, ['src/tools/build.mjs'])
 run(process.execPath, ['node_modules/typescript/bin/tsc', '-p', '.', '--noEmit'])
 if (existsSync('src/page/tsconfig.json')) run(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'src/page', '--noEmit'])
-run(process.execPath, ['node_modules/vitest/vitest.mjs', 'run', ...process.argv.slice(2)])
+const report = join(mkdtempSync(join(tmpdir(), 'wave-solder-tests-')), 'report.json')
+const { status } = spawnSync(process.execPath, ['node_modules/vitest/vitest.mjs', 'run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`, ...process.argv.slice(2)], { stdio: 'inherit' })
+if (existsSync(report)) {
+  const { numPassedTests, numFailedTests } = JSON.parse(readFileSync(report, 'utf8'))
+  console.log(`${numPassedTests} passed, ${numFailedTests} failed`)
+}
+process.exit(status ?? 1)
