@@ -130,7 +130,7 @@ describe('rules on correlated values: own seeded simulation within 4 combined st
 
   it('covers four rule sets, five weights and both sigmas', () => expect(entries.length).toBe(40))
 
-  it.each(entries.map((entry: any, i: number) => [entry.rules, entry.phi, entry.one_sigma_unit_over_marginal_sigma, i, entry]))('%s, phi %d, sigma %d', (name, phi, unit, i, entry: any) => {
+  it.each(entries.map((entry: any, i: number) => [entry.rules, entry.phi, entry.one_sigma_unit_over_marginal_sigma, i, entry] as [string, number, number, number, any]) as [string, number, number, number, any][])('%s, phi %d, sigma %d', (name, phi, unit, i, entry: any) => {
     const normal = normalSource(7000 + i)
     const { arl, se } = simulate(2000, () => {
       const step = CHARTS[name]!()
@@ -150,7 +150,7 @@ describe('limits estimated from 50 or 100 values of the same series', () => {
 
   it('covers the four rules at every weight, and one point beyond the limits by moving range', () => expect(entries.length).toBe(28))
 
-  it.each(entries.map((entry: any, i: number) => [entry.rules, entry.phi, entry.m_phase1, entry.limits, i, entry]))('%s, phi %d, %d values, %s', (name, phi, m, limits, i, entry: any) => {
+  it.each(entries.map((entry: any, i: number) => [entry.rules, entry.phi, entry.m_phase1, entry.limits, i, entry] as [string, number, number, string, number, any]) as [string, number, number, string, number, any][])('%s, phi %d, %d values, %s', (name, phi, m, limits, i, entry: any) => {
     const normal = normalSource(9000 + i)
     const noise = Math.sqrt(1 - phi * phi)
     const { arl, se } = simulate(1500, () => {
