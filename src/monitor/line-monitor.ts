@@ -50,6 +50,8 @@ interface MonitorProgress {
   /** Time of the last reading taken, ms UTC; 0 before the first. */
   dataMs: number
   diagnosisMs: number
+  /** A signal has started or ended since the last diagnosis. */
+  signalChanged: boolean
   /** When the present stop began, ms UTC; 0 while the line runs. */
   stopFromMs: number
   /** When the last long stop ended, ms UTC; 0 before the first. */
@@ -84,8 +86,6 @@ class PipelineMonitor implements LineMonitor {
   private desk!: SuggestionDesk
   private held: HeldValue[]
   private progress: MonitorProgress
-  /** Set while a signal has changed since the last diagnosis. */
-  private signalChanged = false
 
   constructor(definition: LineDefinition, snapshot: MonitorSnapshot | undefined) {
     if (snapshot !== undefined && snapshot.version !== 1) throw new Error(`snapshot of line "${definition.line}" has version ${String(snapshot.version)}; expected 1`)
@@ -93,7 +93,7 @@ class PipelineMonitor implements LineMonitor {
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
     this.held = snapshot?.held ?? []
-    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, stopFromMs: 0, stopUntilMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
+    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, signalChanged: false, stopFromMs: 0, stopUntilMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
   }
 
@@ -184,7 +184,7 @@ class PipelineMonitor implements LineMonitor {
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
     const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
-    if (due || this.signalChanged) this.diagnoseNow(reading.timeMs, emit)
+    if (due || this.progress.signalChanged) this.diagnoseNow(reading.timeMs, emit)
   }
 
   private noteStop({ timeMs, state }: LineStateChange): void {
@@ -237,7 +237,7 @@ class PipelineMonitor implements LineMonitor {
     emit({ kind: 'feature', body: { ...value, recipe: context.recipe, state: context.state } })
     if (!this.stages.includes('charts')) return
     this.chartStage.take(value, spec, context, (output) => {
-      if (output.kind === 'signal') this.signalChanged = true
+      if (output.kind === 'signal') this.progress.signalChanged = true
       emit(output)
     })
   }
@@ -263,7 +263,7 @@ class PipelineMonitor implements LineMonitor {
 
   private diagnoseNow(timeMs: number, emit: EmitOutput): void {
     this.progress.diagnosisMs = timeMs
-    this.signalChanged = false
+    this.progress.signalChanged = false
     if (!this.stages.includes('diagnosis')) return
     const evidence = this.chartStage.evidence(timeMs)
     const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs })

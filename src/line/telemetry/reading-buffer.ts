@@ -53,7 +53,8 @@ export interface ReadingBufferOptions {
 
 /** Puts the readings of one line into the order of their own time. */
 export interface ReadingBuffer {
-  take(reading: Reading, bound: BoundChannel, receivedMs: number, sink: BufferSink): void
+  /** @param isRepeat the message it came in was sent again: an old stamp in it is no sign of a clock set back */
+  take(reading: Reading, bound: BoundChannel, receivedMs: number, sink: BufferSink, isRepeat?: boolean): void
   /** Lets everything go: the end of the data. */
   flush(sink: BufferSink): void
   newestMs(channel: string): number | undefined
@@ -128,7 +129,7 @@ class OrderedBuffer implements ReadingBuffer {
     return time
   }
 
-  take(reading: Reading, bound: BoundChannel, receivedMs: number, sink: BufferSink): void {
+  take(reading: Reading, bound: BoundChannel, receivedMs: number, sink: BufferSink, isRepeat = false): void {
     if (!this.options.ownClock && reading.timeMs > receivedMs + AHEAD_MS_MAX) {
       return reject(sink, reading, 'from-the-future', `a time at most ${AHEAD_MS_MAX / 1000} s ahead of reception`)
     }
@@ -136,7 +137,7 @@ class OrderedBuffer implements ReadingBuffer {
     if (bound.channelKind.arrival === 'delayed') return this.takeDelayed(reading, time, sink)
     if (reading.timeMs === time.lastReleasedMs) return rejectDuplicate(sink, reading)
     const { watermarkMs } = this.state
-    if (watermarkMs !== undefined && reading.timeMs < watermarkMs) return this.takeOld(reading, bound, time, receivedMs, sink)
+    if (watermarkMs !== undefined && reading.timeMs < watermarkMs) return this.takeOld(reading, bound, time, receivedMs, sink, isRepeat)
     if (!this.hold(reading)) return rejectDuplicate(sink, reading)
     time.lateCount = 0
     if (bound.channelKind.arrival === 'streaming') this.state.acceptedCount += 1
@@ -181,7 +182,7 @@ class OrderedBuffer implements ReadingBuffer {
   }
 
   /** A stamp before the watermark: late, unless it is the first word of a channel that speaks on change, or a clock set back. */
-  private takeOld(reading: Reading, bound: BoundChannel, time: ChannelTime, receivedMs: number, sink: BufferSink): void {
+  private takeOld(reading: Reading, bound: BoundChannel, time: ChannelTime, receivedMs: number, sink: BufferSink, isRepeat: boolean): void {
     if (bound.channelKind.arrival === 'on-change' && time.maxSeenMs === undefined) {
       // It has held since before the line was listened to, so it holds from the earliest moment that is still open.
       time.maxSeenMs = reading.timeMs
@@ -189,7 +190,7 @@ class OrderedBuffer implements ReadingBuffer {
       this.hold({ ...reading, timeMs: this.state.watermarkMs as number })
       return
     }
-    if (this.isClockSetBack(reading, bound, time, receivedMs)) return this.openEpoch(reading, bound, receivedMs, sink)
+    if (!isRepeat && this.isClockSetBack(reading, bound, time, receivedMs)) return this.openEpoch(reading, bound, receivedMs, sink)
     reject(sink, reading, 'late', `at most ${this.options.latenessMs / 1000} s behind the newest reading of the line`)
   }
 

@@ -3,6 +3,7 @@ import type { Reading, Rejection } from '../reading.js'
 import { compileBinding, type BoundChannel } from './channel-binding.js'
 import { decodeMessage, decodeValue, type DecodeSink } from './decode-message.js'
 import { createReadingBuffer, type BufferSink, type ReadingBufferState } from './reading-buffer.js'
+import { createRecentMessages, type RecentMessagesState } from './recent-messages.js'
 import { createRejectionLog, type RejectionCounts } from './rejection-log.js'
 
 /** What comes in: a raw message, or a value whose channel is known. */
@@ -17,6 +18,7 @@ interface TelemetrySnapshot {
   readonly version: 1
   readonly buffer: ReadingBufferState
   readonly rejections: RejectionCounts
+  readonly recentMessages?: RecentMessagesState
 }
 
 /** The first stage of a line: decode, check, convert, put in order. */
@@ -44,10 +46,13 @@ export function createTelemetryStage(definition: LineDefinition, snapshot?: unkn
   const options = { latenessMs: binding.latenessMs, ownClock: definition.simulated }
   const buffer = createReadingBuffer((channel) => binding.channelOf(channel), options, from?.buffer)
   const log = createRejectionLog(from?.rejections)
+  // A line with a real clock tells a backlog from a clock set back by its pace; one that takes its clock from its data cannot.
+  const recent = definition.simulated ? createRecentMessages(from?.recentMessages) : undefined
 
   // One pair of callbacks for all messages, with the sink of the current one: none is made per reading.
   let current: TelemetrySink | undefined
   let receivedMs = 0
+  let isRepeat = false
   const counted: BufferSink = {
     release: (reading: Reading) => current?.release(reading),
     epoch: (timeMs, beforeMs) => current?.epoch(timeMs, beforeMs),
@@ -57,7 +62,7 @@ export function createTelemetryStage(definition: LineDefinition, snapshot?: unkn
     },
   }
   const decoded: DecodeSink = {
-    take: (reading: Reading, bound: BoundChannel) => buffer.take(reading, bound, receivedMs, counted),
+    take: (reading: Reading, bound: BoundChannel) => buffer.take(reading, bound, receivedMs, counted, isRepeat),
     reject: counted.reject,
     newestMs: (channel) => buffer.newestMs(channel),
   }
@@ -66,6 +71,7 @@ export function createTelemetryStage(definition: LineDefinition, snapshot?: unkn
     take(input, sink) {
       current = sink
       receivedMs = input.receivedMs
+      isRepeat = input.kind === 'message' && recent?.isRepeat(input.topic, input.payload) === true
       if (input.kind === 'message') decodeMessage(binding, input, decoded)
       else decodeValue(binding, input, decoded)
       current = undefined
@@ -80,7 +86,7 @@ export function createTelemetryStage(definition: LineDefinition, snapshot?: unkn
       return buffer.forcedCount
     },
     snapshot(): TelemetrySnapshot {
-      return { version: 1, buffer: buffer.snapshot(), rejections: structuredClone(log.counts()) }
+      return { version: 1, buffer: buffer.snapshot(), rejections: structuredClone(log.counts()), ...(recent === undefined ? {} : { recentMessages: recent.snapshot() }) }
     },
   }
 }

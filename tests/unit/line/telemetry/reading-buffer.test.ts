@@ -3,7 +3,8 @@ import { parseLineDefinition, type LineDefinition } from '../../../../src/line/l
 import type { Reading, Rejection } from '../../../../src/line/reading.js'
 import { compileBinding, type BoundChannel } from '../../../../src/line/telemetry/channel-binding.js'
 import { createReadingBuffer, type BufferSink } from '../../../../src/line/telemetry/reading-buffer.js'
-import { createTelemetryStage } from '../../../../src/line/telemetry/telemetry-stage.js'
+import { createRecentMessages } from '../../../../src/line/telemetry/recent-messages.js'
+import { createTelemetryStage, type TelemetryInput } from '../../../../src/line/telemetry/telemetry-stage.js'
 
 const T0 = Date.UTC(2026, 0, 5, 6)
 const SPEED = 'conveyor.speed'
@@ -188,5 +189,29 @@ describe('stage', () => {
     stage.flush(log)
     expect(log.released).toEqual([{ channel: 'pot.level', timeMs: T0, value: 1 }])
     expect(stage.rejections().reasons).toMatchObject({ 'unreadable-payload': { count: 2, last: { found: 'y', timeMs: T0 + 1000 } }, 'from-the-future': { count: 1 } })
+  })
+
+  test('a simulated line takes messages that are sent again after a break as late, a clock set back as a new epoch', () => {
+    const definition = define({ line: 'line-a', simulated: true })
+    const topic = 'wave-solder/line-a/telemetry/conveyor.speed'
+    const message = (second: number, value: number): TelemetryInput => ({ kind: 'message', topic, payload: JSON.stringify({ t: T0 + second * 1000, v: value }), receivedMs: T0 })
+    const log = collect()
+    let stage = createTelemetryStage(definition)
+    for (let second = 0; second < 300; second += 1) stage.take(message(second, 20), log)
+    stage = createTelemetryStage(definition, JSON.parse(JSON.stringify(stage.snapshot())))
+    for (let second = 100; second < 300; second += 1) stage.take(message(second, 20), log)
+    expect(log.epochs).toEqual([])
+    expect(log.rejected).toHaveLength(200)
+    for (let second = 100; second < 130; second += 1) stage.take(message(second, 21), log)
+    expect(log.epochs).toEqual([[T0 + 119_000, T0 + 299_000]])
+  })
+
+  test('of the newest thousand messages each is known, older ones are not', () => {
+    let recent = createRecentMessages()
+    for (let number = 0; number < 1500; number += 1) expect(recent.isRepeat('a', String(number))).toBe(false)
+    recent = createRecentMessages(JSON.parse(JSON.stringify(recent.snapshot())))
+    expect([500, 1499].map((number) => recent.isRepeat('a', String(number)))).toEqual([true, true])
+    expect(recent.isRepeat('b', '1499')).toBe(false)
+    expect(recent.isRepeat('a', '499')).toBe(false)
   })
 })
