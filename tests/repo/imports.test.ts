@@ -20,7 +20,7 @@ const MAY_IMPORT: Readonly<Record<string, readonly string[]>> = {
 /** Folders that must not know the time of day, chance, files or the network. */
 const PURE = ['src/spc', 'src/line', 'src/maintenance', 'src/monitor', 'src/simulator']
 
-const IMPURE_TEXT = /\bDate\.now\s*\(|\bnew Date\(\s*\)|\bMath\.random\b|\bprocess\.|\bperformance\.now|\bsetTimeout\b|\bsetInterval\b|\bfetch\(/
+const IMPURE_TEXT = /\bDate\.now\s*\(|\bnew Date\(\s*\)|\bMath\.random\b|\bprocess\.(?:env|argv|stdout|stderr|stdin|exit|hrtime|cwd|nextTick|memoryUsage|uptime|pid|on)\b|\bperformance\.now|\bsetTimeout\b|\bsetInterval\b|\bfetch\(/
 
 function sourceFiles(folder: string): string[] {
   return readdirSync(folder, { recursive: true, encoding: 'utf8' })
