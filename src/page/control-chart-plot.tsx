@@ -121,7 +121,9 @@ function timeLabels(language: Language, timeZone: string): uPlot.Axis.Values {
   const day = new Intl.DateTimeFormat(language, { timeZone, day: 'numeric', month: 'short' })
   return (_, ticks) => {
     const long = (ticks.at(-1) ?? 0) - (ticks[0] ?? 0) > 2 * 86_400
-    return ticks.map((tick) => (long ? day : hour).format(new Date(tick * 1000)))
+    const days = ticks.map((tick) => day.format(new Date(tick * 1000)))
+    // Ticks half a day apart: a day is named once, its later ticks by the hour.
+    return ticks.map((tick, index) => (long && days[index] !== days[index - 1] ? (days[index] as string) : hour.format(new Date(tick * 1000))))
   }
 }
 
