@@ -33,8 +33,9 @@ const at = encodeURIComponent
 
 export const api = {
   lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,
-  line: (line: string): Promise<LineDetail> => ask(`lines/${at(line)}`),
-  features: async (line: string): Promise<readonly FeatureSummary[]> => (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features`)).features,
+  line: (line: string, language: string): Promise<LineDetail> => ask(`lines/${at(line)}?lang=${at(language)}`),
+  features: async (line: string, language: string): Promise<readonly FeatureSummary[]> =>
+    (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features?lang=${at(language)}`)).features,
   /** The newest points, oldest first; with `from` only those at or after it. */
   points: async (line: string, feature: string, limit: number, from?: string): Promise<readonly PointView[]> =>
     (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&limit=${limit}${from === undefined ? '' : `&from=${at(from)}`}`)).points,

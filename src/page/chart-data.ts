@@ -52,11 +52,12 @@ export function verticalRange(columns: ChartColumns): [number, number] {
   if (values.length === 0) return [0, 1]
   const low = Math.min(...values)
   const high = Math.max(...values)
-  const spread = Math.max(high - low, 1e-9)
+  // Values all alike say nothing of what is near: then the limits make the picture.
+  const spread = high > low ? high - low : Infinity
   const near = (value: number | null): value is number => value !== null && value > low - 3 * spread && value < high + 3 * spread
   const all = [...values, ...columns.lower.filter(near), ...columns.upper.filter(near), ...columns.centre.filter(near)]
   const bottom = Math.min(...all)
   const top = Math.max(...all)
-  const margin = Math.max((top - bottom) * 0.08, 1e-9)
+  const margin = top > bottom ? (top - bottom) * 0.08 : Math.max(Math.abs(top) * 0.05, 1e-3)
   return [bottom - margin, top + margin]
 }

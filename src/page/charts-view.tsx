@@ -22,7 +22,7 @@ interface ChartsViewProps {
 export function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewProps) {
   const [showRules, setShowRules] = useState(false)
   const [showSums, setShowSums] = useState(false)
-  const { answer: features, failure } = useAnswer(() => api.features(line.line), [line.line, news])
+  const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, news])
   const { answer: states } = useAnswer(() => api.states(line.line), [line.line, news])
   const say = (key: string): string => text(language, key)
   const shown = (features ?? []).filter((feature) => onlyFeatures === undefined || onlyFeatures.includes(feature.feature))

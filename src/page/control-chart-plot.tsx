@@ -95,7 +95,7 @@ function optionsFor(element: HTMLElement, latest: Ref<ControlChartPlotProps>, co
     tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), timeZone),
     legend: { show: false },
     cursor: { sync: { key: syncKey }, drag: { x: true, y: false }, points: { size: 8 } },
-    scales: { x: { time: true }, y: { range: () => verticalRange(columns.current) } },
+    scales: { x: { time: true, range: (_, min, max) => timeRange(min, max) }, y: { range: () => verticalRange(columns.current) } },
     axes: [
       { ...axis, values: timeLabels(language, timeZone) },
       { ...axis, size: 64, values: (_, ticks) => ticks.map((tick) => numberText(tick, language)), label: unit, labelSize: 18, labelFont: '12px system-ui, sans-serif' },
@@ -113,6 +113,11 @@ function optionsFor(element: HTMLElement, latest: Ref<ControlChartPlotProps>, co
       setCursor: [(plot) => showReadout(plot, latest.current, columns.current, readout.current)],
     },
   }
+}
+
+/** A single point stands in the middle of an hour; the library would give it a year. */
+function timeRange(min: number, max: number): [number, number] {
+  return max > min ? [min, max] : [min - 1800, max + 1800]
 }
 
 /** Day and hour in the reader's manner; the library's own words are English only. */

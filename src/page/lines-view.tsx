@@ -21,7 +21,7 @@ export function LinesView({ lines, language }: { readonly lines: readonly LineSu
 }
 
 function LineItem({ line, language }: { readonly line: LineSummary; readonly language: Language }) {
-  const { answer: detail } = useAnswer(() => api.line(line.line), [line.line, language])
+  const { answer: detail } = useAnswer(() => api.line(line.line, language), [line.line, language])
   const { learning, provisional, accepted, refused } = line.baselines
   const baselines = [
     [learning, 'baseline.learning'],
