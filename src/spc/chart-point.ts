@@ -20,8 +20,11 @@ export interface ChartPoint {
   readonly baseline: BaselineStatus
 }
 
-/** `individuals` plots the value, `residual` what is left after the autocorrelation is predicted, the others a memory statistic. */
-export type ChartKind = 'individuals' | 'residual' | 'subgroup-mean' | 'subgroup-range' | 'subgroup-sd' | 'cusum-up' | 'cusum-down' | 'ewma' | 'spread' | 'count'
+/**
+ * `individuals` plots the value, `residual` what is left after the autocorrelation is predicted, `standards-given` the
+ * value against adopted limits (no rules run there), the others a memory statistic.
+ */
+export type ChartKind = 'individuals' | 'residual' | 'standards-given' | 'subgroup-mean' | 'subgroup-range' | 'subgroup-sd' | 'cusum-up' | 'cusum-down' | 'ewma' | 'spread' | 'count'
 
 /**
  * What a chart rests on: `self-starting` standardises each value by all values before it, `provisional` has learned

@@ -94,7 +94,7 @@ function pointOf(design: StandardChartDesign, state: StandardChartState, timeMs:
   const reach = limit * sigma
   return {
     timeMs,
-    chart: 'individuals',
+    chart: 'standards-given',
     value,
     statistic: value,
     centre: state.centre,
@@ -113,14 +113,14 @@ function judgeSignal(state: StandardChartState, timeMs: number, z: number, limit
     open.inside = Math.abs(z) < limit / 2 || z > 0 !== (open.side === 'above') ? open.inside + 1 : 0
     if (open.inside < INSIDE_MIN) return
     state.signal = null
-    sink.signal({ timeMs, phase: 'end', chart: 'individuals', side: open.side, onsetMs: open.onsetMs, shiftSigma: open.shiftSigma })
+    sink.signal({ timeMs, phase: 'end', chart: 'standards-given', side: open.side, onsetMs: open.onsetMs, shiftSigma: open.shiftSigma })
     return
   }
   if (Math.abs(z) <= limit) return
   const side: Side = z > 0 ? 'above' : 'below'
   const onsetMs = onsetOf(state, side)
   state.signal = { side, onsetMs, shiftSigma: z, points: 1, inside: 0 }
-  sink.signal({ timeMs, phase: 'start', chart: 'individuals', side, onsetMs, shiftSigma: z })
+  sink.signal({ timeMs, phase: 'start', chart: 'standards-given', side, onsetMs, shiftSigma: z })
 }
 
 /** The first of the newest values in a row that lie beyond one sigma on the side of the signal. */
@@ -164,7 +164,7 @@ function trendOf({ recent }: StandardChartState, side: Side): 'growing' | 'stead
 export function decideStandard(design: StandardChartDesign, state: StandardChartState, decision: 'accept' | 'reject' | 'refit', sink: ProcessChartSink, timeMs: number): void {
   if (decision === 'accept') state.accepted = state.hasCentre
   else {
-    if (state.signal !== null) sink.signal({ timeMs, phase: 'end', chart: 'individuals', side: state.signal.side, onsetMs: state.signal.onsetMs, shiftSigma: state.signal.shiftSigma })
+    if (state.signal !== null) sink.signal({ timeMs, phase: 'end', chart: 'standards-given', side: state.signal.side, onsetMs: state.signal.onsetMs, shiftSigma: state.signal.shiftSigma })
     Object.assign(state, createStandardChart())
   }
   tell(design, state, timeMs, sink)

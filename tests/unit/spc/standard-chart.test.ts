@@ -40,7 +40,7 @@ describe('chart with standards given', () => {
   it('plots from the first value where the centre is adopted, with the limit the budget asks for', () => {
     const { points, steps } = new Chart(ADOPTED).take(50.5)
     expect(points).toHaveLength(1)
-    expect(points[0]).toMatchObject({ chart: 'individuals', statistic: 50.5, centre: 50, sigma: 2, lower: 50 - 2 * LIMIT, upper: 50 + 2 * LIMIT, baseline: 'provisional' })
+    expect(points[0]).toMatchObject({ chart: 'standards-given', statistic: 50.5, centre: 50, sigma: 2, lower: 50 - 2 * LIMIT, upper: 50 + 2 * LIMIT, baseline: 'provisional' })
     expect(steps).toEqual([{ timeMs: 0, status: 'provisional', n: 6, target: 6, centre: 50, sigma: 2, reason: 'baseline.standards-given' }])
   })
 
