@@ -101,8 +101,8 @@ describe('a fault of a simulated line', () => {
     const shown = await page.locator('.feature').count()
     expect(shown).toBeGreaterThan(0)
     await expect.poll(async () => Number((await chart.locator('.plot-area').first().getAttribute('aria-label'))?.match(/(\d+)$/)?.[1] ?? 0)).toBeGreaterThan(100)
-    // Ink on the canvas, not only a canvas: axes alone leave far less.
-    await expect.poll(() => chart.locator('canvas').first().evaluate(shareOfInk)).toBeGreaterThan(0.02)
+    // Some two hundred points of a few pixels each, drawn and not only announced.
+    await expect.poll(() => chart.locator('canvas').first().evaluate(inkedPixels)).toBeGreaterThan(500)
 
     await page.getByRole('link', { name: 'All sections' }).click()
     await expect.poll(() => page.locator('.feature').count()).toBeGreaterThan(shown)
@@ -135,11 +135,27 @@ describe('a fault of a simulated line', () => {
   })
 })
 
-/** Runs in the browser: share of a canvas's pixels that are not clear. */
-function shareOfInk(element: unknown): number {
-  const canvas = element as { width: number; height: number; getContext(kind: '2d'): { getImageData(x: number, y: number, width: number, height: number): { data: Uint8ClampedArray } } }
+/** Runs in the browser: how many pixels of a canvas have the full ink of points; axes and limits are drawn in a softer one. */
+function inkedPixels(element: unknown): number {
+  interface Context {
+    fillStyle: string
+    fillRect(x: number, y: number, width: number, height: number): void
+    getImageData(x: number, y: number, width: number, height: number): { readonly data: Uint8ClampedArray }
+  }
+  interface Canvas {
+    width: number
+    height: number
+    getContext(kind: '2d'): Context
+    cloneNode(): Canvas
+  }
+  const browser = globalThis as unknown as { getComputedStyle(element: unknown): { getPropertyValue(name: string): string } }
+  const canvas = element as Canvas
+  const sample = canvas.cloneNode().getContext('2d')
+  sample.fillStyle = browser.getComputedStyle(element).getPropertyValue('--ink').trim()
+  sample.fillRect(0, 0, 1, 1)
+  const ink = sample.getImageData(0, 0, 1, 1).data
   const { data } = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height)
-  let inked = 0
-  for (let index = 3; index < data.length; index += 4) if ((data[index] ?? 0) > 0) inked += 1
-  return inked / (data.length / 4)
+  let count = 0
+  for (let index = 0; index < data.length; index += 4) if ([0, 1, 2, 3].every((part) => data[index + part] === ink[part])) count += 1
+  return count
 }
