@@ -10,8 +10,11 @@ export class ApiError extends Error {
   }
 }
 
+/** Longer than any answer takes; a connection that has gone silent must not keep the page waiting for ever. */
+const ANSWER_MS_MAX = 30_000
+
 async function ask<T>(path: string, init?: RequestInit): Promise<T> {
-  const response = await fetch(`./api/${path}`, init)
+  const response = await fetch(`./api/${path}`, { signal: AbortSignal.timeout(ANSWER_MS_MAX), ...init })
   const text = await response.text()
   if (!response.ok) {
     let problem: Problem = {}

@@ -84,6 +84,13 @@ interface FeatureChartProps {
 
 function FeatureChart({ line, feature, states, showRules, showSums, language, news }: FeatureChartProps) {
   const when = [line.line, feature.feature, news]
+  const [refusal, setRefusal] = useState('')
+  const decide = (decision: 'accept' | 'refit'): void => {
+    api.decideBaseline(line.line, { feature: feature.feature, decision }).then(
+      () => setRefusal(''),
+      (error: unknown) => setRefusal(error instanceof Error ? error.message : String(error)),
+    )
+  }
   const { points } = usePoints(line.line, feature.feature, 3 * POINTS_SHOWN, news)
   const { answer: signals } = useAnswer(() => api.signals(line.line, feature.feature), when)
   const { answer: hits } = useAnswer(async () => (showRules ? api.ruleHits(line.line, feature.feature) : []), [...when, showRules])
@@ -117,12 +124,17 @@ function FeatureChart({ line, feature, states, showRules, showSums, language, ne
       ))}
       {status === 'provisional' && (
         <p class="actions">
-          <button type="button" onClick={() => void api.decideBaseline(line.line, { feature: feature.feature, decision: 'accept' })}>
+          <button type="button" onClick={() => decide('accept')}>
             {text(language, 'baseline.accept')}
           </button>
-          <button type="button" onClick={() => void api.decideBaseline(line.line, { feature: feature.feature, decision: 'refit' })}>
+          <button type="button" onClick={() => decide('refit')}>
             {text(language, 'baseline.refit')}
           </button>
+        </p>
+      )}
+      {refusal !== '' && (
+        <p class="act" role="alert">
+          {text(language, 'reply.failed')}: {refusal}
         </p>
       )}
     </div>

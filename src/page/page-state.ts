@@ -55,18 +55,38 @@ export function useNews(): { readonly news: Readonly<Record<LiveKind, number>>; 
   return { news, connected }
 }
 
-/** Reads something now and whenever `when` changes; an answer that comes after a newer question is dropped. */
+/**
+ * Reads something now and again whenever `when` changes. One question is under way at a time: news that come meanwhile
+ * ask once more after its answer, so that a slow service is neither flooded nor kept from ever being heard.
+ */
 export function useAnswer<T>(question: () => Promise<T>, when: readonly unknown[]): { readonly answer?: T; readonly failure?: string } {
   const [state, setState] = useState<{ answer?: T; failure?: string }>({})
+  const latest = useRef(question)
+  const asking = useRef({ underWay: false, again: false })
+  const here = useRef(true)
+  latest.current = question
   useEffect(() => {
-    let current = true
-    question().then(
-      (answer) => current && setState({ answer }),
-      (error: unknown) => current && setState((before) => ({ ...before, failure: error instanceof Error ? error.message : String(error) })),
-    )
+    here.current = true
     return () => {
-      current = false
+      here.current = false
     }
+  }, [])
+  useEffect(() => {
+    const now = asking.current
+    const ask = async (): Promise<void> => {
+      now.underWay = true
+      now.again = false
+      try {
+        const answer = await latest.current()
+        if (here.current) setState({ answer })
+      } catch (error) {
+        if (here.current) setState((before) => ({ ...before, failure: error instanceof Error ? error.message : String(error) }))
+      }
+      now.underWay = false
+      if (now.again && here.current) void ask()
+    }
+    if (now.underWay) now.again = true
+    else void ask()
   }, when)
   return state
 }

@@ -106,6 +106,11 @@ describe('a fault of a simulated line', () => {
 
     await page.getByRole('link', { name: 'All sections' }).click()
     await expect.poll(() => page.locator('.feature').count()).toBeGreaterThan(shown)
+    const accepting = page.locator('.feature', { has: page.getByRole('button', { name: 'Accept baseline' }) }).first()
+    const accepted = page.locator(`[data-feature="${await accepting.getAttribute('data-feature')}"]`)
+    await accepted.getByRole('button', { name: 'Accept baseline' }).click()
+    await accepted.getByText(/Rests on: accepted, \d+/).waitFor()
+    expect(await accepted.getByRole('button', { name: 'Accept baseline' }).count()).toBe(0)
     for (const section of ['Preheat', 'Transport', 'Pot']) await page.getByRole('heading', { name: section, exact: true }).waitFor()
     expect(pageFaults).toEqual([])
   })
