@@ -1,0 +1,148 @@
+import { describe, expect, it } from 'vitest'
+import type { FeatureSpec } from '../../../src/line/features/feature-catalogue.js'
+import { featureCatalogue } from '../../../src/line/features/feature-catalogue.js'
+import { ALL_RECIPES, chartDesignFor, chartStageOver, createChartStage, type ChartStageState } from '../../../src/monitor/chart-stage.js'
+import type { LineOutput } from '../../../src/monitor/line-output.js'
+import { normalSource } from '../../property/spc/random.js'
+import { BENCH_DEFINITION, define, START_MS } from './monitor-bench.js'
+
+const specs = featureCatalogue(define(BENCH_DEFINITION))
+const specOf = (feature: string): FeatureSpec => {
+  const spec = specs.find((one) => one.feature === feature)
+  if (spec === undefined) throw new Error(`no feature "${feature}" among ${specs.map((one) => one.feature).join(', ')}`)
+  return spec
+}
+const SPREAD = 'conveyor.speed.spread'
+const ZONE = 'preheat.zone-1.temperature.offset'
+const TEN_MINUTES = 600_000
+
+class StageBench {
+  readonly outputs: LineOutput[] = []
+  state: ChartStageState = createChartStage()
+  private stage = chartStageOver(this.state, specs, 1)
+
+  restart(): this {
+    this.state = JSON.parse(JSON.stringify(this.state)) as ChartStageState
+    this.stage = chartStageOver(this.state, specs, 1)
+    return this
+  }
+
+  give(feature: string, index: number, value: number, recipe = 'board-a'): this {
+    this.stage.take({ feature, timeMs: START_MS + index * TEN_MINUTES, value, weight: 1 }, specOf(feature), { feature, recipe, state: 'production' }, (output) => this.outputs.push(structuredClone(output)))
+    return this
+  }
+
+  learn(feature: string, from: number, count: number, recipe = 'board-a'): this {
+    for (let index = from; index < from + count; index += 1) this.give(feature, index, levelOf(feature) + sigmaOf(feature) * normalSource(index * 7919 + feature.length)(), recipe)
+    return this
+  }
+
+  evidenceOf(feature: string, index: number) {
+    return this.stage.evidence(START_MS + index * TEN_MINUTES).find((one) => one.feature === feature)!
+  }
+
+  decide(feature: string, recipe: string | undefined, decision: 'accept' | 'reject' | 'refit', index: number): number {
+    return this.stage.decide(feature, recipe, decision, START_MS + index * TEN_MINUTES, { feature, recipe: 'board-a', state: 'production' }, (output) => this.outputs.push(structuredClone(output)))
+  }
+
+  signals(): string[] {
+    return this.outputs.flatMap((output) => (output.kind === 'signal' ? [`${output.body.feature} ${output.body.phase} ${output.body.side}`] : []))
+  }
+
+  baselines(feature: string): string[] {
+    return this.outputs.flatMap((output) => (output.kind === 'baseline' && output.body.feature === feature ? [`${output.body.status} ${output.body.reason ?? ''}`] : []))
+  }
+}
+
+const levelOf = (feature: string): number => (feature === SPREAD ? 0.01 : 0)
+/** Spread a good way above the smallest one an instrument shows. */
+const sigmaOf = (feature: string): number => 2 * specOf(feature).sigmaFloor
+
+describe('the charts of a line', () => {
+  it('share the budget: more features or more points a week make every chart stricter', () => {
+    const spec = specOf(SPREAD)
+    expect(chartDesignFor(spec, 1, 20).arl0).toBe(spec.pointsPerWeek * 20)
+    expect(chartDesignFor(spec, 4, 20).arl0).toBe(spec.pointsPerWeek * 5)
+    expect(chartDesignFor({ ...spec, pointsPerWeek: 2 }, 1000, 1).arl0).toBe(50)
+  })
+
+  it('want fewer values of what comes seldom', () => {
+    const spec = specOf(SPREAD)
+    expect(chartDesignFor({ ...spec, pointsPerWeek: 5000 }, 1, 20)).toMatchObject({ baselineTarget: 300, baselineMin: 30 })
+    expect(chartDesignFor({ ...spec, pointsPerWeek: 40 }, 1, 20)).toMatchObject({ baselineTarget: 100, baselineMin: 16 })
+    expect(chartDesignFor({ ...spec, pointsPerWeek: 5 }, 1, 20)).toMatchObject({ baselineTarget: 20, baselineMin: 8 })
+  })
+
+  it('are kept apart by recipe only where the recipe matters', () => {
+    const perRecipe = specs.find((spec) => spec.perRecipe && spec.standard === undefined)!.feature
+    const forAll = specs.find((spec) => !spec.perRecipe && spec.standard === undefined)!.feature
+    const bench = new StageBench().give(perRecipe, 0, 0.01, 'board-a').give(perRecipe, 1, 0.01, 'board-b').give(forAll, 2, 0, 'board-a').give(forAll, 3, 0, 'board-b')
+    expect(Object.values(bench.state.entries).map(({ feature, recipe }) => [feature, recipe])).toEqual([[perRecipe, 'board-a'], [perRecipe, 'board-b'], [forAll, ALL_RECIPES]])
+  })
+
+  it('say nothing of a single value that stood out, and say up of a change that lasts', () => {
+    const bench = new StageBench().learn(ZONE, 0, 120)
+    expect(bench.evidenceOf(ZONE, 120).status).toBe('quiet')
+    const far = 12 * sigmaOf(ZONE)
+    bench.give(ZONE, 120, far)
+    expect(bench.signals().at(-1)).toBe(`${ZONE} start above`)
+    bench.learn(ZONE, 121, 2)
+    expect(bench.evidenceOf(ZONE, 123).status).toBe('learning')
+    const lasting = new StageBench().learn(ZONE, 0, 120)
+    for (let index = 120; index < 126; index += 1) lasting.give(ZONE, index, far)
+    const evidence = lasting.evidenceOf(ZONE, 126)
+    expect(evidence).toMatchObject({ status: 'up', onsetMs: START_MS + 120 * TEN_MINUTES })
+    expect(evidence.shift).toBeCloseTo(far, 0)
+  })
+
+  it('keep their word for three days and not longer', () => {
+    const bench = new StageBench().learn(ZONE, 0, 120)
+    expect(bench.evidenceOf(ZONE, 119 + 72 * 6).status).toBe('quiet')
+    expect(bench.evidenceOf(ZONE, 119 + 72 * 6 + 1).status).toBe('learning')
+  })
+
+  it('that have learned speak before those that have not', () => {
+    const perRecipe = specs.find((spec) => spec.perRecipe && spec.standard === undefined && spec.chart === 'individuals' && spec.pointsPerWeek > 200)!.feature
+    const bench = new StageBench().learn(perRecipe, 0, 120, 'board-a')
+    const before = bench.evidenceOf(perRecipe, 120)
+    bench.learn(perRecipe, 121, 3, 'board-b')
+    expect(bench.evidenceOf(perRecipe, 124)).toEqual(before)
+  })
+
+  it('of a section under suspicion stop learning until the signal has ended', () => {
+    const other = 'preheat.zone-1.temperature.slow'
+    const bench = new StageBench().learn(ZONE, 0, 120).learn(other, 0, 60).learn(SPREAD, 0, 60)
+    for (let index = 120; index < 126; index += 1) bench.give(ZONE, index, 12 * sigmaOf(ZONE))
+    bench.learn(other, 126, 1).learn(SPREAD, 126, 1)
+    expect(heldOf(bench, other)).toBe(true)
+    expect(heldOf(bench, SPREAD)).toBe(false)
+    bench.restart().learn(ZONE, 127, 60)
+    expect(bench.signals().at(-1)).toBe(`${ZONE} end above`)
+    expect(heldOf(bench, other)).toBe(false)
+  })
+
+  it('take an engineer’s decision for one recipe or for all, and count the charts it fits', () => {
+    const perRecipe = specs.find((spec) => spec.perRecipe && spec.standard === undefined)!.feature
+    const bench = new StageBench().learn(perRecipe, 0, 5, 'board-a').learn(perRecipe, 10, 5, 'board-b')
+    expect(bench.decide(perRecipe, 'board-a', 'reject', 20)).toBe(1)
+    expect(bench.decide(perRecipe, undefined, 'reject', 20)).toBe(2)
+    expect(bench.decide('pot.mood', undefined, 'reject', 20)).toBe(0)
+    expect(bench.baselines(perRecipe).at(-1)).toMatch(/^learning/)
+  })
+
+  it('go on exactly from their text', () => {
+    const run = (restarts: boolean): string[] => {
+      const bench = new StageBench()
+      for (let index = 0; index < 200; index += 1) {
+        bench.give(ZONE, index, (index >= 150 ? 6 : 1) * sigmaOf(ZONE) * normalSource(index)()).learn(SPREAD, index, 1)
+        if (restarts && index % 7 === 3) bench.restart()
+      }
+      return bench.outputs.map((output) => JSON.stringify(output))
+    }
+    expect(run(true)).toEqual(run(false))
+  })
+})
+
+function heldOf(bench: StageBench, feature: string): boolean {
+  return Object.values(bench.state.entries).some((entry) => entry.feature === feature && entry.chart.kind === 'learned' && entry.chart.state.hold)
+}

@@ -1,0 +1,74 @@
+import { describe, expect, it } from 'vitest'
+import { createRecentValues, pushRecentValue, standingChange, type RecentValues } from '../../../src/monitor/standing-change.js'
+import type { ChartEvidence } from '../../../src/spc/process-chart.js'
+
+const ONSET_MS = 10_000
+
+function said(status: ChartEvidence['status'], more: Partial<ChartEvidence> = {}): ChartEvidence {
+  return { status, shiftSigma: 4, shift: 8, centre: 100, sigma: 2, onsetMs: ONSET_MS, windows: 2, trend: 'growing', n: 100, target: 300, ...more }
+}
+
+/** Values after the onset, in sigmas from the centre. */
+function recent(...sigmas: number[]): RecentValues {
+  const values = createRecentValues()
+  sigmas.forEach((sigma, index) => pushRecentValue(values, ONSET_MS + index * 1000, 100 + 2 * sigma))
+  return values
+}
+
+const plain = { sigmaFloor: 0.01, rare: false, counts: false }
+
+describe('a standing change', () => {
+  it('leaves what is no symptom as it is', () => {
+    for (const status of ['quiet', 'learning', 'not-observable'] as const) {
+      const evidence = said(status as ChartEvidence['status'])
+      expect(standingChange(evidence, recent(9, 9, 9, 9), plain)).toBe(evidence)
+    }
+  })
+
+  it('is not one value that stood out, however far, but is one that lasts', () => {
+    expect(standingChange(said('up'), recent(12, 0.1, -0.2, 0.3), plain)).toMatchObject({ status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' })
+    expect(standingChange(said('up'), recent(3, 3.5, 2.5, 4), plain)).toMatchObject({ status: 'up', shiftSigma: 3.25, shift: 6.5, windows: 4, trend: 'growing', onsetMs: ONSET_MS })
+  })
+
+  it('goes below as it goes above', () => {
+    expect(standingChange(said('down'), recent(-3, -3.5, -2.5, -4), plain)).toMatchObject({ status: 'down', shiftSigma: -3.25, shift: -6.5 })
+    expect(standingChange(said('down'), recent(3, 3.5, 2.5, 4), plain).status).toBe('learning')
+  })
+
+  it('waits for three values, for two where they are rare', () => {
+    expect(standingChange(said('up'), recent(4, 4), plain).status).toBe('learning')
+    expect(standingChange(said('up'), recent(4, 4, 4), plain).status).toBe('up')
+    expect(standingChange(said('up'), recent(4), { ...plain, rare: true }).status).toBe('learning')
+    expect(standingChange(said('up'), recent(4, 4), { ...plain, rare: true }).status).toBe('up')
+  })
+
+  it('counts only values since the onset', () => {
+    const values = createRecentValues()
+    for (let index = 0; index < 3; index += 1) pushRecentValue(values, ONSET_MS - 3000 + index * 1000, 120)
+    for (let index = 0; index < 2; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 120)
+    expect(standingChange(said('up'), values, plain).status).toBe('learning')
+    pushRecentValue(values, ONSET_MS + 2000, 120)
+    expect(standingChange(said('up'), values, plain).status).toBe('up')
+  })
+
+  it('is of no consequence below three of the smallest steps an instrument shows', () => {
+    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, sigmaFloor: 2.01 }).status).toBe('learning')
+    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, sigmaFloor: 1.99 }).status).toBe('up')
+  })
+
+  it('of counts is in their mean, since most are nought', () => {
+    const mostlyNought = recent(6, -0.2, 6, -0.2, -0.2)
+    expect(standingChange(said('up'), mostlyNought, plain).status).toBe('learning')
+    expect(standingChange(said('up'), mostlyNought, { ...plain, counts: true })).toMatchObject({ status: 'up', windows: 5 })
+  })
+
+  it('says nothing where the spread is not known', () => {
+    expect(standingChange(said('up', { sigma: 0 }), recent(4, 4, 4, 4), plain).status).toBe('learning')
+  })
+
+  it('keeps the newest eight values', () => {
+    const values = recent(...Array.from({ length: 20 }, (_, index) => index))
+    expect(values.values).toEqual(Array.from({ length: 8 }, (_, index) => 100 + 2 * (index + 12)))
+    expect(values.timesMs).toHaveLength(8)
+  })
+})
