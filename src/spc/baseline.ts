@@ -134,12 +134,13 @@ function fitKept(values: readonly number[], kept: readonly number[], follows: Ar
  * @param countEffective >= 2
  */
 export function widenedLimit(limit: number, countEffective: number): number {
+  if (!(limit > 0 && limit <= 1e6)) throw new Error(`limits: a limit above 0 and up to 1e6 sigmas expected, found ${limit}`)
   return limit * spreadFactor(countEffective) * (1 + 1 / (2 * countEffective))
 }
 
 /** sqrt((m-1)/chi2(0.10, m-1)): how far below the truth the spread of one baseline in ten lies. */
 export function spreadFactor(countEffective: number): number {
-  if (!(countEffective >= 2)) throw new Error(`limits: a baseline of at least 2 effective values expected, found ${countEffective}`)
+  if (!(countEffective >= 2 && countEffective <= 1e12)) throw new Error(`limits: a baseline of 2 to 1e12 effective values expected, found ${countEffective}`)
   return Math.sqrt((countEffective - 1) / chiSquareQuantile(LIMIT_GUARANTEE, countEffective - 1))
 }
 

@@ -50,14 +50,14 @@ export function expectedFalseSignalsPerWeek(charts: readonly { readonly arl0: nu
 
 /** Probability of no false signal in the given time; false signals come like a Poisson process. */
 export function probabilityOfNone(falseSignalsPerWeek: number, weeks: number): number {
-  if (!(falseSignalsPerWeek >= 0 && weeks >= 0)) throw new Error(`budget: expected a rate and a time of 0 or more, got ${falseSignalsPerWeek} and ${weeks}`)
+  if (!(falseSignalsPerWeek >= 0 && weeks >= 0 && Number.isFinite(falseSignalsPerWeek + weeks))) throw new Error(`budget: expected a rate and a time of 0 or more, got ${falseSignalsPerWeek} and ${weeks}`)
   return Math.exp(-falseSignalsPerWeek * weeks)
 }
 
 /** Share of signals that mean a real fault, 0-1; 0 where there are neither faults nor false signals. */
 export function trueSignalShare(rates: { readonly faultsPerWeek: number; readonly detectionShare: number; readonly falseSignalsPerWeek: number }): number {
   const { faultsPerWeek, detectionShare, falseSignalsPerWeek } = rates
-  if (!(faultsPerWeek >= 0 && falseSignalsPerWeek >= 0 && detectionShare >= 0 && detectionShare <= 1)) {
+  if (!(faultsPerWeek >= 0 && falseSignalsPerWeek >= 0 && Number.isFinite(faultsPerWeek + falseSignalsPerWeek) && detectionShare >= 0 && detectionShare <= 1)) {
     throw new Error('budget: expected rates of 0 or more and a detection share from 0 to 1')
   }
   const real = faultsPerWeek * detectionShare

@@ -62,11 +62,17 @@ const VALUES_MIN = 30
 /** Anderson-Darling p below which the normal distribution is not credible. */
 const NORMALITY_P_MIN = 0.005
 
+function checkIndex(index: number, ...counts: readonly number[]): void {
+  if (!(Math.abs(index) <= 1e100)) throw new Error(`capability: expected an index of at most 1e100 in size, got ${index}`)
+  for (const count of counts) if (!(count >= 1 && count <= 1e7)) throw new Error(`capability: expected 1 to 1e7 values and degrees of freedom, got ${count}`)
+}
+
 /**
  * Interval of Cp or Pp from chi-square.
  * @param degreesOfFreedom of the standard deviation used
  */
 export function spreadIndexInterval(index: number, degreesOfFreedom: number, confidence = 0.95): Interval {
+  checkIndex(index, degreesOfFreedom)
   const alpha = 1 - confidence
   return {
     lower: index * Math.sqrt(chiSquareQuantile(alpha / 2, degreesOfFreedom) / degreesOfFreedom),
@@ -81,12 +87,14 @@ function bissellSe(index: number, n: number, degreesOfFreedom: number): number {
 
 /** Interval of Cpk or Ppk by Bissell (1990), good from about 30 values on. */
 export function centredIndexInterval(index: number, counts: { readonly n: number; readonly degreesOfFreedom: number }, confidence = 0.95): Interval {
+  checkIndex(index, counts.n, counts.degreesOfFreedom)
   const half = normalQuantile(0.5 + confidence / 2) * bissellSe(index, counts.n, counts.degreesOfFreedom)
   return { lower: index - half, upper: index + half }
 }
 
 /** Exact interval of a one-sided index from the noncentral t distribution. */
 export function oneSidedIndexInterval(index: number, n: number, confidence = 0.95): Interval {
+  checkIndex(index, n - 1)
   const root = 3 * Math.sqrt(n)
   const alpha = 1 - confidence
   return { lower: noncentralityOf(index * root, n - 1, 1 - alpha / 2) / root, upper: noncentralityOf(index * root, n - 1, alpha / 2) / root }
@@ -96,6 +104,7 @@ export function oneSidedIndexInterval(index: number, n: number, confidence = 0.9
 export function capabilityIndices(figures: { readonly mean: number; readonly sigma: number }, specification: Specification): { readonly lower?: number; readonly upper?: number; readonly centred: number; readonly spread?: number } {
   const { mean, sigma } = figures
   const { lower, upper } = specification
+  if (!(Math.abs(mean) <= 1e150)) throw new Error(`capability: expected a mean of at most 1e150 in size, got ${mean}`)
   if (!(sigma > 0 && Number.isFinite(sigma))) throw new Error(`capability: expected a sigma above 0, got ${sigma}`)
   checkSpecification(specification)
   const toLower = lower === undefined ? undefined : (mean - lower) / (3 * sigma)

@@ -36,6 +36,8 @@ const SPREAD_ERROR_SHARE = 0.8
  * @see Siegmund, Sequential Analysis (1985), 2.52
  */
 export function quickCusumLimit(k: number, arl0: number): number {
+  if (!(k > 0 && k <= 1e6)) throw new Error(`CUSUM limit: a reference value above 0 and up to 1e6 expected, found ${k}`)
+  if (!(arl0 > 2 && arl0 <= 1e15)) throw new Error(`CUSUM limit: a mean run length above 2 and up to 1e15 points expected, found ${arl0}`)
   const target = 2 * arl0 * 2 * k * k
   // Solves exp(u) - u - 1 = target for u = 2kb by Newton's method in log form.
   let u = Math.log(target + 1) + 0.5
@@ -83,6 +85,9 @@ export const KNOWN_PARAMETERS: ChartSetConditions = { countEffective: undefined,
  */
 export function chartSetLimits(arl0: number, charts: readonly ('shewhart' | 'cusum')[], conditions: ChartSetConditions): ChartSetLimits {
   const { shiftShare, longRunFactor, longRunError } = conditions
+  if (!(shiftShare > 0 && longRunFactor >= 0 && longRunError >= 0 && shiftShare + longRunFactor + longRunError <= 1e6)) {
+    throw new Error(`chart limits: a share of the shift above 0, long-run factor and error of 0 or more expected, found ${shiftShare}, ${longRunFactor} and ${longRunError}`)
+  }
   const countEffective = conditions.countEffective === undefined ? undefined : Math.max(2, conditions.countEffective)
   const budget = !charts.includes('cusum') ? 1 : charts.includes('shewhart') ? SHEWHART_SHARE : 0
   const plain = shewhartLimit(budget === 0 ? arl0 : arl0 / budget)
@@ -115,13 +120,16 @@ export function chartSetLimits(arl0: number, charts: readonly ('shewhart' | 'cus
  * @see Wallace, Bounds on normal approximations to Student's and the chi-square distributions, Ann. Math. Stat. 30 (1959) 1121
  */
 export function normalScoreOfT(t: number, df: number): number {
+  if (!(Math.abs(t) <= 1e150 && df > 0 && df <= 1e15)) throw new Error(`normal score: a t of at most 1e150 and degrees of freedom above 0 expected, found ${t} and ${df}`)
   const z = ((8 * df + 1) / (8 * df + 3)) * Math.sqrt(df * Math.log1p((t * t) / df))
   return t < 0 ? -z : z
 }
 
 /** Inverse of `normalScoreOfT`. */
 export function tOfNormalScore(z: number, df: number): number {
+  if (!(Math.abs(z) <= 1e3 && df >= 1 && df <= 1e15)) throw new Error(`t of a normal score: a score of at most 1e3 and degrees of freedom of 1 or more expected, found ${z} and ${df}`)
   const u = (z * (8 * df + 3)) / (8 * df + 1)
-  const t = Math.sqrt(df * Math.expm1((u * u) / df))
+  // beyond 600 the square no longer is a number, nor a t that could occur
+  const t = Math.sqrt(df * Math.expm1(Math.min(600, (u * u) / df)))
   return z < 0 ? -t : t
 }

@@ -73,7 +73,7 @@ function computeConstants(n: number): ChartConstants {
 
 /** Mean of the standard deviation of n normal values, sigma = 1: sqrt(2/(n-1)) Gamma(n/2)/Gamma((n-1)/2), by c4(n) c4(n-1) = sqrt((n-2)/(n-1)). */
 export function c4Of(n: number): number {
-  if (!(Number.isInteger(n) && n >= 2)) throw new Error(`c4: a subgroup size of 2 or more expected, found ${n}`)
+  if (!(Number.isInteger(n) && n >= 2 && n <= 1e6)) throw new Error(`c4: a subgroup size of 2 or more, up to 1e6, expected, found ${n}`)
   for (let i = c4Known.length; i <= n; i++) c4Known.push(Math.sqrt((i - 2) / (i - 1)) / c4Known[i - 1]!)
   return c4Known[n]!
 }
@@ -84,6 +84,7 @@ export function c4Of(n: number): number {
  */
 export function rangeCdf(w: number, n: number): number {
   checkSubgroupSize(n)
+  if (Number.isNaN(w)) throw new Error('range distribution: expected a number, got NaN')
   if (!(w > 0)) return 0
   const step = 0.05
   let sum = 0

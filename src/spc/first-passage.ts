@@ -12,7 +12,7 @@ export interface DriftToLimit {
 
 function check({ distance, drift, sigma }: DriftToLimit): void {
   for (const [name, value] of Object.entries({ distance, drift, sigma })) {
-    if (!(value > 0 && value < Infinity)) throw new Error(`first passage: expected ${name} above 0, got ${value}`)
+    if (!(value >= 1e-50 && value <= 1e50)) throw new Error(`first passage: expected ${name} above 0 (1e-50 to 1e50), got ${value}`)
   }
 }
 
@@ -53,7 +53,8 @@ export function firstPassageDensity(process: DriftToLimit, time: number): number
   check(process)
   if (!(time > 0 && time < Infinity)) throw new Error(`first passage: expected a time above 0, got ${time}`)
   const unrest = process.sigma * Math.sqrt(time)
-  return (process.distance / (unrest * time)) * normalPdf((process.distance - process.drift * time) / unrest)
+  const height = normalPdf((process.distance - process.drift * time) / unrest)
+  return height === 0 ? 0 : (process.distance / (unrest * time)) * height
 }
 
 /** Time by which the limit has been reached with probability `p`. */

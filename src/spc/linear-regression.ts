@@ -73,6 +73,7 @@ export interface Interval {
  * @param confidence e.g. 0.95
  */
 export function lineInterval(fit: LineFit, x: number, confidence: number, of: 'mean' | 'value'): Interval & { readonly centre: number } {
+  requireFinite('line', [x])
   const centre = fit.yMean + fit.slope * (x - fit.xMean)
   const share = 1 / fit.n + (x - fit.xMean) ** 2 / fit.sxx + (of === 'value' ? 1 : 0)
   const half = studentTQuantile(0.5 + confidence / 2, fit.n - 2) * fit.residualSigma * Math.sqrt(share)
@@ -88,6 +89,7 @@ export type Crossing =
  * x at which the line crosses `y`, with the interval in which the band of the line (Fieller) or of new values does.
  */
 export function lineCrossing(fit: LineFit, y: number, confidence: number, of: 'mean' | 'value'): Crossing {
+  requireFinite('line', [y])
   const t = studentTQuantile(0.5 + confidence / 2, fit.n - 2)
   const g = (t * fit.slopeSe) ** 2
   const a = fit.slope ** 2 - g

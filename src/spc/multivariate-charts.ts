@@ -58,6 +58,8 @@ export function hotellingT2(baseline: MultivariateBaseline, vector: readonly num
  */
 export function hotellingLimit(p: number, sampleCount: number, alpha: number, phase: 1 | 2): number {
   if (!(alpha > 0 && alpha < 1)) throw new Error(`T^2 chart: alpha between 0 and 1 expected, found ${alpha}`)
+  if (!(Number.isInteger(p) && p >= 1 && p <= 1000)) throw new Error(`T^2 chart: 1 to 1000 values in a vector expected, found ${p}`)
+  if (!(sampleCount <= 1e9)) throw new Error(`T^2 chart: at most 1e9 vectors expected, found ${sampleCount}`)
   if (!(sampleCount >= p + 2)) throw new Error(`T^2 chart: at least ${p + 2} vectors expected for ${p} values, found ${sampleCount}`)
   const m = sampleCount
   if (phase === 2) return ((p * (m + 1) * (m - 1)) / (m * m - m * p)) * fQuantile(1 - alpha, p, m - p)

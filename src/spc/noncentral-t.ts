@@ -30,6 +30,7 @@ export function noncentralTCdf(t: number, df: number, ncp: number): number {
  * @param p between 0 and 1; the answer falls as p rises
  */
 export function noncentralityOf(t: number, df: number, p: number): number {
+  if (!Number.isFinite(t)) throw new Error(`noncentral t: expected a finite t, got ${t}`)
   if (!(p > 0 && p < 1)) throw new Error(`noncentral t: expected a probability between 0 and 1, got ${p}`)
   let low = t - 10 - Math.abs(t)
   let high = t + 10 + Math.abs(t)

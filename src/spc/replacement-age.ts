@@ -1,6 +1,6 @@
 import type { Lifetime } from './lifetimes.js'
 import { fitWeibull, shapePosterior, WEAR_PRIOR, type WeibullFit } from './weibull-fit.js'
-import { weibullMeanServiceTime, weibullMoments, weibullSurvival, type WeibullLife } from './weibull-life.js'
+import { checkLife, weibullMeanServiceTime, weibullMoments, weibullSurvival, type WeibullLife } from './weibull-life.js'
 
 /** In any one unit (money, hours): what a planned replacement costs, and one after a failure, all consequences included. */
 export interface ReplacementCosts {
@@ -24,7 +24,7 @@ export type ReplacementAge =
   | { readonly kind: 'run-to-failure'; readonly costRate: number }
 
 function checkCosts({ planned, failure }: ReplacementCosts): void {
-  if (!(planned > 0 && failure > 0 && Number.isFinite(planned + failure))) throw new Error(`replacement age: expected costs above 0, got ${planned} and ${failure}`)
+  if (!(planned > 0 && failure > 0 && planned + failure <= 1e100)) throw new Error(`replacement age: expected costs above 0, got ${planned} and ${failure}`)
 }
 
 /** Cost per unit of time when replaced at `age` or at failure. */
@@ -32,7 +32,9 @@ export function replacementCostRate(life: WeibullLife, costs: ReplacementCosts, 
   checkCosts(costs)
   if (!(age > 0)) throw new Error(`replacement age: expected an age above 0, got ${age}`)
   const survival = weibullSurvival(life, age)
-  return (costs.planned * survival + costs.failure * (1 - survival)) / weibullMeanServiceTime(life, age)
+  const rate = (costs.planned * survival + costs.failure * (1 - survival)) / weibullMeanServiceTime(life, age)
+  if (!Number.isFinite(rate)) throw new Error(`replacement age: the cost rate at age ${age} is too large to be a number`)
+  return rate
 }
 
 /** Monotone function's root between two logarithms of ages. */
@@ -94,7 +96,7 @@ export function replacementAge(life: WeibullLife, costs: ReplacementCosts): Repl
  */
 export function overhaulInterval(life: WeibullLife, costs: { readonly overhaul: number; readonly minimalRepair: number }): { readonly kind: 'overhaul-at'; readonly interval: number; readonly costRate: number } | { readonly kind: 'no-overhaul' } {
   checkCosts({ planned: costs.overhaul, failure: costs.minimalRepair })
-  if (!(life.scale > 0 && life.shape > 0)) throw new Error(`overhaul interval: expected shape and scale above 0, got ${life.shape} and ${life.scale}`)
+  checkLife('overhaul interval', life)
   if (life.shape <= 1) return { kind: 'no-overhaul' }
   const interval = life.scale * (costs.overhaul / (costs.minimalRepair * (life.shape - 1))) ** (1 / life.shape)
   if (!Number.isFinite(interval)) return { kind: 'no-overhaul' }

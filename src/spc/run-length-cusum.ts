@@ -37,7 +37,7 @@ interface OneSide {
 
 function checkCusum(design: CusumDesign, shift: number, sd: number): void {
   const { k, h } = design
-  if (!(Number.isFinite(k) && k >= 0)) throw new Error(`CUSUM: expected a reference value k of 0 or more, got ${k}`)
+  if (!(k >= 0 && k <= 1e6)) throw new Error(`CUSUM: expected a reference value k from 0 to 1e6, got ${k}`)
   if (!(Number.isFinite(h) && h > 0)) throw new Error(`CUSUM: expected a decision interval h above 0, got ${h}`)
   if (!Number.isFinite(shift)) throw new Error(`CUSUM: expected a finite shift, got ${shift}`)
   if (!(Number.isFinite(sd) && sd > 0)) throw new Error(`CUSUM: expected a standard deviation above 0, got ${sd}`)

@@ -45,6 +45,7 @@ function checkEwma(design: EwmaDesign, shift: number, sd: number): void {
 
 /** Half width of the limits in sigmas of the values. */
 export function ewmaHalfWidth({ lambda, limit }: EwmaDesign): number {
+  checkEwma({ lambda, limit }, 0, 1)
   return limit * Math.sqrt(lambda / (2 - lambda))
 }
 

@@ -211,5 +211,7 @@ export function shewhartArl(limit: number, options: { readonly shift?: number; r
   if (!(Number.isFinite(limit) && limit > 0)) throw new Error(`shewhartArl: expected a limit above 0, got ${limit}`)
   if (!Number.isFinite(shift)) throw new Error(`shewhartArl: expected a finite shift, got ${shift}`)
   if (!(Number.isFinite(sd) && sd > 0)) throw new Error(`shewhartArl: expected a standard deviation above 0, got ${sd}`)
-  return 1 / (normalUpperTail((limit - shift) / sd) + normalUpperTail((limit + shift) / sd))
+  const share = normalUpperTail((limit - shift) / sd) + normalUpperTail((limit + shift) / sd)
+  if (!(share >= 1e-300)) throw new Error(`shewhartArl: with a limit of ${limit} and a shift of ${shift} the chart never signals within what a number can hold`)
+  return 1 / share
 }

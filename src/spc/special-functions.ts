@@ -23,12 +23,20 @@ function requireAboveZero(name: string, what: string, x: number): void {
   if (!(x > 0)) throw new Error(`${name}: expected ${what} above 0, got ${x}`)
 }
 
+/** Beyond this the distributions with degrees of freedom no longer differ from their limits, and their series no longer end. */
+const DEGREES_MAX = 1e15
+
+function requireDegrees(name: string, df: number): void {
+  if (!(df > 0 && df <= DEGREES_MAX)) throw new Error(`${name}: expected degrees of freedom above 0 and up to ${DEGREES_MAX}, got ${df}`)
+}
+
 function requireProbability(name: string, p: number): void {
   if (!(p > 0 && p < 1)) throw new Error(`${name}: expected a probability between 0 and 1 (both excluded), got ${p}`)
 }
 
 /** Density of the standard normal distribution. */
 export function normalPdf(z: number): number {
+  requireNumber('normalPdf', z)
   return Math.exp(-0.5 * z * z) / SQRT_2PI
 }
 
@@ -116,7 +124,7 @@ export function studentTQuantile(p: number, df: number): number {
 /** Lower and upper tail of chi-square with `df` degrees of freedom. */
 export function chiSquareTails(x: number, df: number): Tails {
   requireNumber('chiSquareTails', x)
-  requireAboveZero('chiSquareTails', 'degrees of freedom', df)
+  requireDegrees('chiSquareTails', df)
   return incompleteGamma(df / 2, x / 2)
 }
 
@@ -133,6 +141,7 @@ export function chiSquareUpperTail(x: number, df: number): number {
 /** Quantile of chi-square. */
 export function chiSquareQuantile(p: number, df: number): number {
   requireProbability('chiSquareQuantile', p)
+  requireDegrees('chiSquareQuantile', df)
   requireAboveZero('chiSquareQuantile', 'degrees of freedom', df)
   const pdf = (x: number): number => (x <= 0 ? 0 : (poissonTerm(df / 2, x / 2) * df) / (2 * x))
   return invert(p, jStat.chisquare.inv(p, df), 0, Infinity, (x) => chiSquareTails(x, df), pdf)
@@ -141,8 +150,8 @@ export function chiSquareQuantile(p: number, df: number): number {
 /** Lower and upper tail of Fisher's F. */
 export function fTails(f: number, df1: number, df2: number): Tails {
   requireNumber('fTails', f)
-  requireAboveZero('fTails', 'degrees of freedom', df1)
-  requireAboveZero('fTails', 'degrees of freedom', df2)
+  requireDegrees('fTails', df1)
+  requireDegrees('fTails', df2)
   if (f <= 0) return { lower: 0, upper: 1 }
   if (f === Infinity) return { lower: 1, upper: 0 }
   const total = df1 * f + df2
@@ -157,6 +166,8 @@ export function fCdf(f: number, df1: number, df2: number): number {
 /** Quantile of Fisher's F. */
 export function fQuantile(p: number, df1: number, df2: number): number {
   requireProbability('fQuantile', p)
+  requireDegrees('fQuantile', df1)
+  requireDegrees('fQuantile', df2)
   const pdf = (f: number): number => {
     const total = df1 * f + df2
     const x = (df1 * f) / total
@@ -199,38 +210,50 @@ function middle(from: number, to: number): number {
   return 0.5 * (from + to)
 }
 
+function requireTrials(name: string, k: number, n: number, p: number): void {
+  requireNumber(name, k)
+  if (!(Number.isInteger(n) && n >= 0 && n <= DEGREES_MAX)) throw new Error(`${name}: expected a whole number of trials from 0 to ${DEGREES_MAX}, got ${n}`)
+  if (!(p >= 0 && p <= 1)) throw new Error(`${name}: expected a share between 0 and 1, got ${p}`)
+}
+
 /** P(X = k) of the binomial distribution, n trials with success share p. */
 export function binomialPmf(k: number, n: number, p: number): number {
-  if (!(p >= 0 && p <= 1)) throw new Error(`binomialPmf: expected a share between 0 and 1, got ${p}`)
+  requireTrials('binomialPmf', k, n, p)
   if (!Number.isInteger(k) || k < 0 || k > n) return 0
   return binomialTerm(k, n, p, 1 - p)
 }
 
 /** P(X <= k) of the binomial distribution. */
 export function binomialCdf(k: number, n: number, p: number): number {
-  if (!(p >= 0 && p <= 1)) throw new Error(`binomialCdf: expected a share between 0 and 1, got ${p}`)
+  requireTrials('binomialCdf', k, n, p)
   if (k < 0) return 0
   if (k >= n) return 1
   const whole = Math.floor(k)
   return incompleteBeta(p, 1 - p, whole + 1, n - whole).upper
 }
 
+function requirePoissonMean(name: string, mean: number): void {
+  if (!(mean >= 0 && mean <= DEGREES_MAX)) throw new Error(`${name}: expected a mean from 0 to ${DEGREES_MAX}, got ${mean}`)
+}
+
 /** P(X = k) of the Poisson distribution with the given mean. */
 export function poissonPmf(k: number, mean: number): number {
-  if (!(mean >= 0 && mean < Infinity)) throw new Error(`poissonPmf: expected a finite mean of at least 0, got ${mean}`)
+  requirePoissonMean('poissonPmf', mean)
   return Number.isInteger(k) && k >= 0 ? poissonTerm(k, mean) : 0
 }
 
 /** P(X <= k) of the Poisson distribution. */
 export function poissonCdf(k: number, mean: number): number {
-  if (!(mean >= 0 && mean < Infinity)) throw new Error(`poissonCdf: expected a finite mean of at least 0, got ${mean}`)
-  return k < 0 ? 0 : incompleteGamma(Math.floor(k) + 1, mean).upper
+  requireNumber('poissonCdf', k)
+  requirePoissonMean('poissonCdf', mean)
+  return k < 0 ? 0 : k > DEGREES_MAX ? 1 : incompleteGamma(Math.floor(k) + 1, mean).upper
 }
 
 /** P(X >= k) of the Poisson distribution, exact far out in the tail. */
 export function poissonUpperTail(k: number, mean: number): number {
-  if (!(mean >= 0 && mean < Infinity)) throw new Error(`poissonUpperTail: expected a finite mean of at least 0, got ${mean}`)
-  return k <= 0 ? 1 : incompleteGamma(Math.ceil(k), mean).lower
+  requireNumber('poissonUpperTail', k)
+  requirePoissonMean('poissonUpperTail', mean)
+  return k <= 0 ? 1 : k > DEGREES_MAX ? 0 : incompleteGamma(Math.ceil(k), mean).lower
 }
 
 /**
@@ -239,7 +262,7 @@ export function poissonUpperTail(k: number, mean: number): number {
  * @param confidence e.g. 0.95
  */
 export function poissonInterval(count: number, confidence: number): { readonly lower: number; readonly upper: number } {
-  if (!(Number.isInteger(count) && count >= 0)) throw new Error(`poissonInterval: expected a whole number of at least 0, got ${count}`)
+  if (!(Number.isInteger(count) && count >= 0 && count <= 1e12)) throw new Error(`poissonInterval: expected a whole number of at least 0 and up to 1e12, got ${count}`)
   requireProbability('poissonInterval', confidence)
   const alpha = 1 - confidence
   return {

@@ -24,7 +24,7 @@ const RATIO_MIN = 1e-6
 export function createSpread(design: SpreadDesign): SpreadState {
   checkSigmaMultiple('spread chart', design.limit)
   if (!(Number.isFinite(design.sigma) && design.sigma > 0)) throw new Error(`spread chart: sigma must be a finite number above 0, found ${design.sigma}`)
-  if (!(Number.isInteger(design.windowSize) && design.windowSize >= 2)) throw new Error(`spread chart: windows of 2 values or more expected, found ${design.windowSize}`)
+  if (!(Number.isInteger(design.windowSize) && design.windowSize >= 2 && design.windowSize <= 1e9)) throw new Error(`spread chart: windows of 2 values or more expected, found ${design.windowSize}`)
   if (!(design.lambda > 0 && design.lambda <= 1)) throw new Error(`spread chart: lambda must be above 0 and at most 1, found ${design.lambda}`)
   return { average: logVarianceMoments(design.windowSize).mean }
 }
@@ -48,6 +48,7 @@ export function stepSpread(state: SpreadState, design: SpreadDesign, windowSd: n
 
 /** Mean and standard deviation of ln(s^2/sigma^2) for n normal values: digamma(v/2) + ln(2/v) and sqrt(trigamma(v/2)), v = n - 1. */
 export function logVarianceMoments(n: number): { mean: number; sd: number } {
+  if (!(n > 1 && n <= 1e9)) throw new Error(`spread chart: windows of 2 to 1e9 values expected, found ${n}`)
   const half = (n - 1) / 2
   return { mean: digamma(half) - Math.log(half), sd: Math.sqrt(trigamma(half)) }
 }

@@ -7,21 +7,22 @@ export interface WeibullLife {
   readonly scale: number
 }
 
-function check(name: string, { shape, scale }: WeibullLife): void {
-  if (!(shape > 0 && shape < Infinity)) throw new Error(`${name}: expected a shape above 0, got ${shape}`)
-  if (!(scale > 0 && scale < Infinity)) throw new Error(`${name}: expected a scale above 0, got ${scale}`)
+/** @throws Error on a shape or scale that is not above 0, or beyond what the powers of it can hold */
+export function checkLife(name: string, { shape, scale }: WeibullLife): void {
+  if (!(shape >= 0.01 && shape <= 1e12)) throw new Error(`${name}: expected a shape above 0 (0.01 to 1e12), got ${shape}`)
+  if (!(scale > 0 && scale <= 1e150)) throw new Error(`${name}: expected a scale above 0 and up to 1e150, got ${scale}`)
 }
 
 /** Share that lives longer than `time`, 0-1. */
 export function weibullSurvival(life: WeibullLife, time: number): number {
-  check('Weibull survival', life)
+  checkLife('Weibull survival', life)
   if (!(time >= 0)) throw new Error(`Weibull survival: expected a time of at least 0, got ${time}`)
   return Math.exp(-((time / life.scale) ** life.shape))
 }
 
 /** Time by which the share `failed` (between 0 and 1) has failed: 0.1 gives the B10 life. */
 export function weibullQuantile(life: WeibullLife, failed: number): number {
-  check('Weibull quantile', life)
+  checkLife('Weibull quantile', life)
   if (!(failed > 0 && failed < 1)) throw new Error(`Weibull quantile: expected a share between 0 and 1 (both excluded), got ${failed}`)
   return life.scale * (-Math.log1p(-failed)) ** (1 / life.shape)
 }
@@ -31,7 +32,7 @@ export function weibullQuantile(life: WeibullLife, failed: number): number {
  * @throws Error where the shape is so small that they exceed what a number holds
  */
 export function weibullMoments(life: WeibullLife): { readonly mean: number; readonly sd: number } {
-  check('Weibull moments', life)
+  checkLife('Weibull moments', life)
   const first = Math.exp(logGamma(1 + 1 / life.shape))
   const ratio = Math.exp(logGamma(1 + 2 / life.shape) - 2 * logGamma(1 + 1 / life.shape))
   const mean = life.scale * first
@@ -42,7 +43,7 @@ export function weibullMoments(life: WeibullLife): { readonly mean: number; read
 
 /** Mean time a part is in service when it is replaced at age `age` or at failure: the integral of R from 0 to `age`. */
 export function weibullMeanServiceTime(life: WeibullLife, age: number): number {
-  check('Weibull service time', life)
+  checkLife('Weibull service time', life)
   if (!(age >= 0)) throw new Error(`Weibull service time: expected an age of at least 0, got ${age}`)
   const x = (age / life.scale) ** life.shape
   return life.scale * Math.exp(logGamma(1 + 1 / life.shape)) * incompleteGamma(1 / life.shape, x).lower
