@@ -176,7 +176,8 @@ function isTopicFilter(topic: string): boolean {
   })
 }
 
-function isTimeZone(timeZone: string): boolean {
+/** Whether it names a zone of the IANA database that this machine knows. */
+export function isTimeZone(timeZone: string): boolean {
   try {
     new Intl.DateTimeFormat('en', { timeZone })
     return true

@@ -1,11 +1,12 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
 import { invisibleFaults } from '../line/diagnosis/visibility.js'
 import { featureCatalogue, featureRefusals } from '../line/features/feature-catalogue.js'
 import { lineDefinitionJsonSchema, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { compileBinding } from '../line/telemetry/channel-binding.js'
 import { invisibleText } from '../maintenance/wording.js'
-import { UsageError } from './definition-file.js'
+import { requireFile, UsageError } from './definition-file.js'
+import { parseJsonText } from './json-text.js'
 
 export const CHECK_HELP = `wave-solder-spc check <line.json>
 wave-solder-spc check --schema
@@ -31,15 +32,13 @@ export async function runCheck(args: readonly string[], print: Print = (text) =>
   }
   const [path, ...more] = positionals
   if (path === undefined || more.length > 0) throw new UsageError('check needs one file: check <line.json>')
-  if (!existsSync(path)) throw new UsageError(`there is no file "${path}"`)
-  let value: unknown
-  try {
-    value = JSON.parse(readFileSync(path, 'utf8').replace(/^\uFEFF/, ''))
-  } catch (error) {
-    print(`${path} is not JSON: ${error instanceof Error ? error.message : String(error)}\n`)
+  requireFile(path)
+  const read = parseJsonText(readFileSync(path, 'utf8'))
+  if (read.kind === 'fault') {
+    print(`line ${read.fault.line}, column ${read.fault.column}: not JSON: ${read.fault.message}\n`)
     return 1
   }
-  const result = parseLineDefinition(value)
+  const result = parseLineDefinition(read.value)
   if (result.kind === 'faults') {
     for (const fault of result.faults) print(`${fault.path === '' ? '(whole)' : fault.path}: ${fault.message}\n`)
     return 1

@@ -79,7 +79,7 @@ async function readCsv(path: string, options: ReadingsFileOptions, onRow: (row: 
       onRow(rowOf(record, columns, options, delimiter))
     }
   } catch (error) {
-    if (error instanceof CsvError) throw new Error(`${path}: row ${rowNumber + 1} cannot be read as CSV: ${error.message}`)
+    if (error instanceof CsvError) throw new Error(`${path}, line ${String(error['lines'])} cannot be read as CSV: ${error.message}`)
     throw error
   }
   if (columns === undefined) throw new Error(`${path} is empty; expected a first row with the names of the columns`)

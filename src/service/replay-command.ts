@@ -1,7 +1,7 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
-import { readDefinitionFile, UsageError } from './definition-file.js'
-import { parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
+import { readDefinitionFile, requireFile, UsageError } from './definition-file.js'
+import { isTimeZone, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { channelKindOf } from '../line/channels.js'
 import { parseReadingTime } from '../line/telemetry/reading-time.js'
 import type { WorkRecord } from '../maintenance/suggestion.js'
@@ -53,13 +53,15 @@ export async function runReplay(args: readonly string[]): Promise<number> {
   }
   const { readings, out } = values
   if (readings === undefined || out === undefined) throw new UsageError('replay needs --readings <file> and --out <folder>; see replay --help')
-  if (!existsSync(readings)) throw new UsageError(`there is no file "${readings}"`)
+  requireFile(readings)
+  const timeZone = values['time-zone']
+  if (timeZone !== undefined && !isTimeZone(timeZone)) throw new UsageError(`--time-zone: "${timeZone}" is not an IANA time zone such as "Europe/Madrid" or "UTC"`)
   const definition = definitionFor(values)
   const replay = new Replay({ definition, outFolder: out, records: values.records === undefined ? [] : readRecords(values.records), thin: wholeNumber('--thin', values.thin ?? '1') })
   const summary = await replayFile(readings, replay, {
     columns: parseColumns(values.columns),
     channel: values.channel,
-    timeZone: values['time-zone'] ?? definition.timeZone,
+    timeZone: timeZone ?? definition.timeZone,
   })
   printSummary(summary, out)
   return 0
@@ -122,7 +124,7 @@ function isColumnName(name: string): name is 'time' | 'channel' | 'value' | 'uni
 }
 
 function readRecords(path: string): WorkRecord[] {
-  if (!existsSync(path)) throw new UsageError(`there is no file "${path}"`)
+  requireFile(path)
   const lines = readFileSync(path, 'utf8').split(/\r?\n/)
   return lines.flatMap((line, index) => {
     if (line.trim() === '') return []

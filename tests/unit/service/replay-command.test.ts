@@ -147,6 +147,14 @@ describe('replay of a line', () => {
     expect(told('rejected').map(({ where }) => where)).toEqual(['line 2', 'line 3'])
   })
 
+  it('names the line of a CSV file where a stray quote makes it unreadable', async () => {
+    const definition = file('line.json', line)
+    const rows = Array.from({ length: 100 }, (_, index) => `${row(index)},pot.level,0.1`)
+    rows[60] = `${row(60)},"pot.level,0.1`
+    rows[61] = `${row(61)},pot.level,"0.1"`
+    await expect(replay(file('quote.csv', `time,channel,value\n${rows.join('\n')}\n`), '--line', definition)).rejects.toThrow(/quote\.csv, line 63 cannot be read as CSV/)
+  })
+
   it('reads a local time in the zone that is given, both passes of the repeated hour', async () => {
     const definition = file('line.json', line)
     const times = ['2026-10-25 01:30:00', '2026-10-25 02:30:00', '2026-10-25 02:30:00', '2026-10-25 03:30:00']
@@ -174,6 +182,11 @@ describe('replay used wrongly', () => {
     const readings = file('t.csv', twoColumns(20))
     const records = file('records.jsonl', '{"section":"pot","work":"skim-dross"}\n')
     await expect(replay(readings, ...oneChannel, '--columns', 'time=timestamp', '--records', records)).rejects.toThrow(/line 1: expected a time/)
+  })
+
+  it('refuses a folder as readings, and a time zone that is none, even if every time names its own', async () => {
+    await expect(replay(folder, ...oneChannel)).rejects.toThrow('is a folder; expected a file')
+    await expect(replay(file('t.csv', twoColumns(5)), ...oneChannel, '--time-zone', 'Mars/Olympus')).rejects.toThrow('--time-zone: "Mars/Olympus"')
   })
 
   it('refuses a channel nobody knows', async () => {
