@@ -9,6 +9,7 @@ import type { LineStore, StoredOutput } from '../ports/line-store.js'
 import { OutboxDispatcher, type DispatcherStatus } from '../runtime/outbox-dispatcher.js'
 import { BrokerHub, type BrokerAccess, type LineConnection } from './broker-hub.js'
 import { influxAccessFrom } from './history-copy.js'
+import { HistoryRetention, historyKeepMs } from './history-retention.js'
 import { RunningLine } from './running-line.js'
 import type { SiteView } from './site-view.js'
 
@@ -31,19 +32,22 @@ export class Site implements SiteView {
   private readonly hub: BrokerHub
   private readonly outbox: OutboxDispatcher
   private readonly history: InfluxHistory | undefined
+  private readonly retention: HistoryRetention
   private readonly clock: Clock
   private readonly outputListeners = new Set<(stored: StoredOutput) => void>()
 
-  /** @throws Error if another process has the folder */
+  /** @throws Error if another process has the folder, or the environment says something impossible */
   constructor(private readonly options: SiteOptions) {
     this.folder = options.dataFolder
     this.clock = options.clock ?? SYSTEM_CLOCK
+    const keepMs = historyKeepMs(process.env)
     this.store = openSqliteLineStore({ folder: options.dataFolder })
     for (const damage of this.store.damage('')) options.log(`store: ${damage.message}`)
     this.hub = new BrokerHub({ store: this.store, clock: this.clock, log: options.log, connected: () => this.outbox.retryNow('mqtt') })
     this.outbox = new OutboxDispatcher({ store: this.store, clock: this.clock, deliver: { mqtt: (item) => this.hub.deliver(item), webhook: createWebhookDelivery() } })
     const influx = influxAccessFrom(process.env)
     this.history = influx === undefined ? undefined : new InfluxHistory({ store: this.store, access: influx })
+    this.retention = new HistoryRetention({ store: this.store, keepMs, lines: () => this.lines(), log: options.log })
   }
 
   lines(): readonly RunningLine[] {
@@ -110,6 +114,7 @@ export class Site implements SiteView {
   }
 
   async close(): Promise<void> {
+    this.retention.close()
     for (const id of [...this.running.keys()]) await this.closeLine(id, { archive: false })
     await this.outbox.close()
     await this.history?.close()

@@ -21,6 +21,8 @@ Runs everything in one process: flow editor, page, store, and, without --line, a
                     WAVE_SPC_BROKER_PASSWORD
   --host <address>  where to listen; default 127.0.0.1, this computer only. Any other address needs a user in
                     WAVE_SPC_USER and a password hash in WAVE_SPC_PASSWORD_HASH (made by "node-red admin hash-pw")
+
+Points and rule hits are kept WAVE_SPC_KEEP_DAYS days, 400 without it; suggestions and baselines for good.
 `
 
 export interface StartOptions {

@@ -8,6 +8,9 @@ import { build } from 'esbuild'
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
 process.chdir(root)
 
+// What a renamed or removed source left behind must not be run or packed.
+for (const part of ['src', 'nodes']) rmSync(join('dist', part), { recursive: true, force: true })
+
 const tsc = spawnSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'src/tools/tsconfig.build.json'], { stdio: 'inherit' })
 if (tsc.status !== 0) process.exit(tsc.status ?? 1)
 
