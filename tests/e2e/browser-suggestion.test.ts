@@ -86,7 +86,7 @@ describe('a fault of a simulated line', () => {
     expect(words).not.toMatch(/undefined|NaN|\[object/)
 
     await card.getByRole('button', { name: 'Take', exact: true }).click()
-    await expect.poll(() => onTopic.some(({ id, status }) => id === suggestion?.id && status === 'taken')).toBe(true)
+    await expect.poll(() => onTopic.some(({ id, status }) => id === suggestion?.id && status === 'taken'), { timeout: 30_000 }).toBe(true)
     await card.getByText('· taken ·').waitFor()
     await card.getByRole('button', { name: 'Work is done' }).waitFor()
     expect(await card.getByRole('button', { name: 'Take', exact: true }).count()).toBe(0)

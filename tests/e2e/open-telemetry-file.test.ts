@@ -96,7 +96,7 @@ async function live(messages: readonly string[]): Promise<{ readonly texts: (id:
   await load([{ id: 'line', type: 'solder-line', name: '', source: 'json', definition: JSON.stringify(definition), file: '', broker: broker.url }, ...FLOW])
   const received = Object.fromEntries(Object.keys(WIRES).map((id) => [id, collect(id)])) as Record<keyof typeof WIRES, Received[]>
   const { port } = lineNode('line')
-  await expect.poll(() => port.state.kind).toBe('connected')
+  await expect.poll(() => port.state.kind, { timeout: 30_000 }).toBe('connected')
   const before = port.runningLine?.status().processedSeq ?? 0
 
   const client = spawn('mosquitto_pub', ['-h', '127.0.0.1', '-p', String(broker.port), '-V', '5', '-q', '1', '-t', TOPIC, '-l'], { stdio: ['pipe', 'ignore', 'inherit'] })
