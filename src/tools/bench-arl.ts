@@ -1,0 +1,171 @@
+/**
+ * Whether the charts keep what they promise: `npm run bench:arl [-- <runs>]`. Seeded simulation; prints and judges nothing.
+ * (a) designed against achieved run length in control of Shewhart, EWMA and CUSUM charts with known parameters
+ * (b) share of process charts, each on a baseline it learned itself, that keep the run length promised; autocorrelation 0 to 0.9
+ * (c) delay of the default chart set against the best single CUSUM of the same run length, shifts of 0.5 to 3 sigma
+ */
+import { createCusum, stepCusum } from '../spc/cusum-chart.js'
+import { cusumLimit, ewmaLimit, shewhartLimit } from '../spc/design-limits.js'
+import { createEwma, stepEwma } from '../spc/ewma-chart.js'
+import { createProcessChart, stepProcessChart, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from '../spc/process-chart.js'
+import { cusumArl } from '../spc/run-length-cusum.js'
+
+const RUNS = Math.max(20, Number(process.argv[2] ?? 60))
+const SHIFTS = [0.5, 1, 1.5, 2, 3]
+const MINUTE = 60_000
+
+/** Normal values from a seed (mulberry32 and the polar method). */
+function normalSource(seed: number): () => number {
+  let state = seed | 0
+  const uniform = (): number => {
+    state = (state + 0x6d2b79f5) | 0
+    let t = Math.imul(state ^ (state >>> 15), 1 | state)
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t
+    return (((t ^ (t >>> 14)) >>> 0) + 0.5) / 4294967296
+  }
+  return () => {
+    for (;;) {
+      const a = 2 * uniform() - 1
+      const b = 2 * uniform() - 1
+      const r = a * a + b * b
+      if (r > 0 && r < 1) return a * Math.sqrt((-2 * Math.log(r)) / r)
+    }
+  }
+}
+
+function meanAndError(values: readonly number[]): { readonly mean: number; readonly se: number } {
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length
+  const squares = values.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  return { mean, se: Math.sqrt(squares / (values.length - 1) / values.length) }
+}
+
+function row(...cells: readonly (string | number)[]): void {
+  console.log(cells.map((cell) => (typeof cell === 'number' ? (Number.isInteger(cell) ? String(cell) : cell.toPrecision(4)) : cell).padStart(16)).join(''))
+}
+
+function knownParameters(): void {
+  const arl0 = 500
+  const runs = RUNS * 150
+  console.log(`\n(a) known parameters, independent values, ${runs} runs each: designed against achieved`)
+  row('chart', 'limit', 'designed', 'achieved', 'std. error', 'ratio')
+  const charts: [string, number, () => (value: number) => boolean][] = []
+  const shewhart = shewhartLimit(arl0)
+  charts.push(['shewhart', shewhart, () => (value) => Math.abs(value) > shewhart])
+  for (const lambda of [0.1, 0.2]) {
+    const design = { centre: 0, sigma: 1, lambda, limit: ewmaLimit(lambda, arl0), limits: 'fixed' } as const
+    charts.push([`ewma:${lambda}`, design.limit, () => {
+      const state = createEwma(design)
+      return (value) => stepEwma(state, design, value).beyond !== 'none'
+    }])
+  }
+  for (const k of [0.25, 0.5, 1]) {
+    const design = { centre: 0, sigma: 1, k, h: cusumLimit(k, arl0) }
+    charts.push([`cusum:${k}`, design.h, () => {
+      const state = createCusum(design)
+      return (value) => {
+        const { up, down } = stepCusum(state, design, value)
+        return up.beyond !== 'none' || down.beyond !== 'none'
+      }
+    }])
+  }
+  charts.forEach(([name, limit, create], i) => {
+    const normal = normalSource(100 + i)
+    const lengths = Array.from({ length: runs }, () => {
+      const signals = create()
+      let length = 1
+      while (!signals(normal())) length++
+      return length
+    })
+    const { mean, se } = meanAndError(lengths)
+    row(name, limit, arl0, mean, se, mean / arl0)
+  })
+}
+
+/** A process chart fed until its limits are frozen; counts the signals after that. */
+interface Learned {
+  readonly state: ProcessChartState
+  readonly next: () => number
+  time: number
+}
+
+class SignalCounter implements ProcessChartSink {
+  starts = 0
+  point(): void {}
+  ruleHit(): void {}
+  baseline(): void {}
+  signal({ phase }: { readonly phase: string }): void {
+    if (phase === 'start') this.starts++
+  }
+}
+
+/** Feeds a new chart until it has its full baseline, or `undefined` where it has not got there in 20,000 values. */
+function learn(design: ProcessChartDesign, phi: number, seed: number): Learned | undefined {
+  const normal = normalSource(seed)
+  const noise = Math.sqrt(1 - phi * phi)
+  let x = normal()
+  const learned: Learned = { state: createProcessChart(design), next: () => (x = phi * x + noise * normal()), time: 0 }
+  const sink = new SignalCounter()
+  while (learned.time < 20_000) {
+    stepProcessChart(design, learned.state, learned.time++ * MINUTE, learned.next(), sink)
+    if (learned.state.learned === null && learned.state.signal === null) return learned
+  }
+  return undefined
+}
+
+const DESIGN: ProcessChartDesign = { kind: 'individuals', arl0: 5000, baselineTarget: 300, baselineMin: 30, charts: ['shewhart', 'cusum'], sigmaFloor: 0.001 }
+
+function learnedBaselines(): void {
+  const horizon = 6 * DESIGN.arl0
+  console.log(`\n(b) process chart, promised ${DESIGN.arl0} points between false signals, ${RUNS} learned baselines each, ${horizon} points watched`)
+  console.log('    kept: at most the 6 signals promised in that time (a chart of exactly that run length does in 61 % of cases); half kept: at most 12')
+  row('lag-1', 'baselines', 'not frozen', 'points/signal', 'kept', 'half kept')
+  for (const phi of [0, 0.3, 0.5, 0.7, 0.9]) {
+    const counts: number[] = []
+    let notFrozen = 0
+    for (let run = 0; run < RUNS; run++) {
+      const learned = learn(DESIGN, phi, 10_000 + run)
+      if (learned === undefined) {
+        notFrozen++
+        continue
+      }
+      const sink = new SignalCounter()
+      for (let i = 0; i < horizon; i++) stepProcessChart(DESIGN, learned.state, learned.time++ * MINUTE, learned.next(), sink)
+      counts.push(sink.starts)
+    }
+    const total = counts.reduce((sum, count) => sum + count, 0)
+    const share = (most: number): string => counts.length === 0 ? '-' : `${((100 * counts.filter((count) => count <= most).length) / counts.length).toFixed(0)} %`
+    row(phi, counts.length, notFrozen, counts.length === 0 ? '-' : total === 0 ? `> ${horizon * counts.length}` : Math.round((horizon * counts.length) / total), share(6), share(12))
+  }
+}
+
+function delays(): void {
+  console.log(`\n(c) mean points to the signal after a lasting shift, independent values, ${RUNS} learned baselines of the default chart set; values before the shift: 200`)
+  row('shift', 'chart set', 'std. error', 'best cusum', 'ratio', 'earlier signal')
+  for (const shift of SHIFTS) {
+    const best = Math.min(...[0.1, 0.15, 0.25, 0.4, 0.5, 0.75, 1, 1.25, 1.5].map((k) => cusumArl({ k, h: cusumLimit(k, DESIGN.arl0) }, { shift, start: 'steady-state' })))
+    const lengths: number[] = []
+    let earlier = 0
+    for (let run = 0; run < RUNS; run++) {
+      const learned = learn(DESIGN, 0, 50_000 + run)
+      if (learned === undefined) continue
+      const sink = new SignalCounter()
+      for (let i = 0; i < 200; i++) stepProcessChart(DESIGN, learned.state, learned.time++ * MINUTE, learned.next(), sink)
+      if (sink.starts > 0) {
+        earlier++
+        continue
+      }
+      let length = 0
+      while (sink.starts === 0 && length < 20_000) {
+        length++
+        stepProcessChart(DESIGN, learned.state, learned.time++ * MINUTE, learned.next() + shift, sink)
+      }
+      lengths.push(length)
+    }
+    const { mean, se } = meanAndError(lengths)
+    row(shift, mean, se, best, mean / best, earlier)
+  }
+}
+
+knownParameters()
+learnedBaselines()
+delays()
