@@ -14,13 +14,6 @@ for (const part of ['src', 'nodes']) rmSync(join('dist', part), { recursive: tru
 const tsc = spawnSync(process.execPath, ['node_modules/typescript/bin/tsc', '-p', 'src/tools/tsconfig.build.json'], { stdio: 'inherit' })
 if (tsc.status !== 0) process.exit(tsc.status ?? 1)
 
-// What an earlier build made of a source that is gone must not be packed. Only that is removed: others may run on the rest.
-for (const part of ['src', 'nodes']) {
-  for (const file of readdirSync(join('dist', part), { recursive: true })) {
-    if (file.endsWith('.js') && !existsSync(join(part, file.replace(/\.js$/, '.ts')))) rmSync(join('dist', part, file))
-  }
-}
-
 // tsc does not copy what it does not compile; Node-RED wants html, locales and icons beside the .js.
 for (const type of readdirSync('nodes')) {
   for (const part of [`${type}.html`, 'locales', 'icons']) {
