@@ -51,7 +51,9 @@ function meanDifference(x: readonly number[], y: readonly number[], equalVarianc
   }
   const va = a.variance / a.n
   const vb = b.variance / b.n
-  return { difference, se: Math.sqrt(va + vb), degreesOfFreedom: (va + vb) ** 2 / (va ** 2 / (a.n - 1) + vb ** 2 / (b.n - 1)) }
+  // by shares, so that the squares of tiny variances do not vanish
+  const share = va / (va + vb)
+  return { difference, se: Math.sqrt(va + vb), degreesOfFreedom: 1 / (share ** 2 / (a.n - 1) + (1 - share) ** 2 / (b.n - 1)) }
 }
 
 /** No more spread than rounding leaves on numbers of this size. */
