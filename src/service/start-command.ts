@@ -2,6 +2,7 @@ import { randomInt } from 'node:crypto'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { parseArgs } from 'node:util'
+import { brokerUrlFault } from './broker-url.js'
 import { readDefinitionFile, UsageError } from './definition-file.js'
 import { acquireSite, releaseSite, type Site } from './site.js'
 import { EmbeddedBroker } from './start/embedded-broker.js'
@@ -78,6 +79,8 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
   }
   if (values.broker !== undefined && values.line === undefined) throw new UsageError('--broker goes with --line <line.json>')
   if (values.line !== undefined && values.broker === undefined) throw new UsageError('--line needs --broker, e.g. --broker mqtt://localhost:1883')
+  const brokerFault = values.broker === undefined ? undefined : brokerUrlFault(values.broker)
+  if (brokerFault !== undefined) throw new UsageError(brokerFault.endsWith('a user') ? `--broker: ${brokerFault}; give user and password in WAVE_SPC_BROKER_USER and WAVE_SPC_BROKER_PASSWORD` : `--broker: ${brokerFault}`)
   const seed = values.seed === undefined ? undefined : wholeNumber('--seed', values.seed, 0, Number.MAX_SAFE_INTEGER)
   return {
     host,

@@ -1,5 +1,6 @@
 import { parseDefinitionText, readDefinitionFile } from '../definition-file.js'
 import type { LinePortOptions } from '../line-port.js'
+import { brokerUrlFault } from '../broker-url.js'
 import { textOf } from './config-text.js'
 
 /** What the editor saves of a `solder-line` node, and its credentials. */
@@ -14,8 +15,8 @@ export function parseSolderLineConfig(
   const password = credentials.password || given.password
   const broker = url === '' ? undefined : { url, ...(user === undefined || user === '' ? {} : { user }), ...(password === undefined || password === '' ? {} : { password }) }
   try {
-    if (url !== '' && !/^(mqtts?|wss?|tcp|ssl):\/\/.+/.test(url)) throw new Error(`broker "${url}": expected a URL such as mqtt://host:1883`)
-    if (/^[a-z]+:\/\/[^/]*@/.test(url)) throw new Error('broker: the URL holds a user; put user and password into the fields for them, which are stored encrypted')
+    const fault = url === '' ? undefined : brokerUrlFault(url)
+    if (fault !== undefined) throw new Error(fault.endsWith('a user') ? `${fault}; put user and password into the fields for them, which are stored encrypted` : fault)
     const definition = textOf(def.source) === 'file' ? readDefinitionFile(textOf(def.file)) : parseDefinitionText(textOf(def.definition), 'the definition')
     return { definition: { kind: 'definition', definition }, broker }
   } catch (error) {

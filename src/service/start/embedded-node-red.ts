@@ -1,4 +1,5 @@
 import { randomBytes } from 'node:crypto'
+import type { EventEmitter } from 'node:events'
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http'
 import { createRequire } from 'node:module'
@@ -26,7 +27,11 @@ interface NodeRed {
   readonly httpAdmin: Handler
   readonly httpNode: Handler
   readonly auth: { basicAuthMiddleware?: unknown }
+  readonly events: EventEmitter
 }
+
+/** Node-RED says that it has started before its flows are; longer than this no stop waits for them, ms. */
+const FLOWS_STARTED_MS_MAX = 20_000
 
 interface Application extends Handler {
   use(path: string, ...handlers: Handler[]): void
@@ -39,6 +44,7 @@ export class EmbeddedNodeRed {
     private readonly nodeRed: NodeRed,
     private readonly server: Server,
     private readonly sockets: ReadonlySet<Socket>,
+    private readonly flowsSettled: Promise<void>,
   ) {}
 
   /** @throws Error with one clear line if the port is taken; UsageError if Node-RED is not installed */
@@ -57,6 +63,7 @@ export class EmbeddedNodeRed {
       socket.once('close', () => sockets.delete(socket))
     })
     await listen(server, options.port, options.host, '--port or WAVE_SPC_PORT')
+    const flowsSettled = untilFlowsSettled(nodeRed.events)
     try {
       nodeRed.init(server, settingsFor(options, userDir, flowFile))
       application.get('/', (_request, response) => response.redirect('/wave-solder/'))
@@ -68,15 +75,35 @@ export class EmbeddedNodeRed {
       server.close()
       throw error
     }
-    return new EmbeddedNodeRed(nodeRed, server, sockets)
+    return new EmbeddedNodeRed(nodeRed, server, sockets, flowsSettled)
   }
 
   async stop(): Promise<void> {
+    // A flow that is still starting would go on behind the stop, with nobody left to end its nodes.
+    await this.flowsSettled
     await this.nodeRed.stop()
     // Event streams and editors would keep the server open for ever.
     for (const socket of this.sockets) socket.destroy()
     await new Promise<void>((resolve) => this.server.close(() => resolve()))
   }
+}
+
+/** Resolves once the flows have started, or Node-RED says why it will not start them. */
+function untilFlowsSettled(events: EventEmitter): Promise<void> {
+  return new Promise((resolve) => {
+    const settle = (): void => {
+      clearTimeout(limit)
+      events.off('flows:started', settle)
+      events.off('runtime-event', onRuntimeEvent)
+      resolve()
+    }
+    const onRuntimeEvent = (event: { readonly id: string; readonly payload?: { readonly error?: string; readonly state?: string } }): void => {
+      if (event.id === 'runtime-state' && (event.payload?.error !== undefined || event.payload?.state === 'stop')) settle()
+    }
+    const limit = setTimeout(settle, FLOWS_STARTED_MS_MAX).unref()
+    events.on('flows:started', settle)
+    events.on('runtime-event', onRuntimeEvent)
+  })
 }
 
 function settingsFor(options: EmbeddedNodeRedOptions, userDir: string, flowFile: string): Readonly<Record<string, unknown>> {
