@@ -42,7 +42,7 @@ const BUDGET_RATIO = 20
 /** Usual alarm below the level a pot is kept at, mm (alarm at -8 to -12 mm) [CP]. */
 const USUAL_ALARM_MM = 10
 /** A fault with less weight than this against the benign and the unlisted is not suggested. [ASM] */
-const FAULT_WEIGHT_MIN = 0.5
+const FAULT_WEIGHT_MIN = 0.6
 
 /** The moved features of a diagnosis, the strongest first. */
 export function symptomsOf(diagnosis: Diagnosis): SymptomStrength[] {

@@ -138,10 +138,13 @@ class PipelineMonitor implements LineMonitor {
       case 'reply':
         this.takeReply(event, emit)
         return
-      case 'record':
-        this.tracker.noteWork(event.record.timeMs)
-        this.desk.record(event.record, event.record.timeMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+      case 'record': {
+        // Work is done by the time it is recorded: a wrong clock must not leave its mark ahead of every later work.
+        const doneMs = Math.min(event.record.timeMs, this.nowMs(event))
+        this.tracker.noteWork(doneMs)
+        this.desk.record(event.record, doneMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
         return
+      }
       case 'baseline': {
         const count = this.chartStage.decide(event.feature, event.recipe, event.decision, this.nowMs(event), this.chartContext(event.feature), emit)
         if (count === 0) emitRejection({ reason: 'unknown-channel', where: event.feature, timeMs: this.nowMs(event), found: `baseline decision "${event.decision}"`, expected: 'a feature that has a chart' }, emit)
