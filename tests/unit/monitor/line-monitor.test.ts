@@ -20,6 +20,17 @@ describe('stages of a monitor', () => {
 
   const jerky = (minute: number): Minute => ({ jerk: minute >= 625 ? 4 : 1 })
 
+  it('take a record whose clock runs ahead for done when it came, and a future one has no hold on the suggestion', () => {
+    const bench = new MonitorBench().run(0, 760, jerky)
+    const open = bench.of('suggestion')[0]!
+    const record = { id: 'record-1', timeMs: atMinute(760) + 70 * 365 * 24 * 3_600_000, section: open.section, work: 'clean-rails', finding: 3, suggestion: open.id }
+    bench.give({ kind: 'record', record }, atMinute(760))
+    const answered = bench.of('suggestion').at(-1)!
+    expect(answered.status).not.toBe('open')
+    expect(answered.statusMs).toBeLessThanOrEqual(atMinute(760))
+    expect(answered.statusMs).toBeGreaterThan(atMinute(750))
+  })
+
   it('charts alone signal, with diagnosis a cause is named, with the queue it is suggested', () => {
     const charts = new MonitorBench().give({ kind: 'stages', stages: ['telemetry', 'charts'] }).run(0, 760, jerky)
     expect(charts.of('signal')).toMatchObject([{ feature: 'conveyor.speed.spread', phase: 'start', side: 'above' }])
