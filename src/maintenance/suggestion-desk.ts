@@ -69,6 +69,8 @@ export interface SuggestionDesk {
   reply(reply: SuggestionReply, timeMs: number, emit: EmitSuggestion): ReplyAnswer
   /** Takes work that was done; closes the suggestion it answers once no follow-up is missing. */
   record(record: WorkRecord, timeMs: number, emit: EmitSuggestion): void
+  /** What was found of a suggestion later, e.g. by the proof of its work; nothing for one no longer known. */
+  learn(suggestion: string, found: NonNullable<SuggestionReply['found']>): void
   /** Suggestions that wait for somebody: open, taken or put off. */
   open(): readonly Suggestion[]
   /** What people found, by cause: for learning the site's own likelihoods. */
@@ -266,6 +268,11 @@ class Desk implements SuggestionDesk {
       if (found !== undefined) addFeedback(this.state.feedback, item.suggestion, found)
       this.close(item, withStatus(item.suggestion, 'done', timeMs, { reason: 'recorded', ...by }), timeMs, emit)
     }
+  }
+
+  learn(suggestion: string, found: NonNullable<SuggestionReply['found']>): void {
+    const item = this.state.items.find((candidate) => candidate.suggestion.id === suggestion)
+    if (item !== undefined) addFeedback(this.state.feedback, item.suggestion, found)
   }
 
   private change(item: DeskItem, next: Suggestion, timeMs: number, emit: EmitSuggestion): void {

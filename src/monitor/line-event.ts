@@ -1,4 +1,5 @@
 import type { LineDefinition } from '../line/line-definition.js'
+import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
 import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
 
 /** Stages of the way of a reading, in order; each needs those before it. */
@@ -26,6 +27,8 @@ export type LineInput =
   | { readonly kind: 'feature'; readonly feature: string; readonly timeMs: number; readonly value: number }
   | { readonly kind: 'reply'; readonly reply: SuggestionReply }
   | { readonly kind: 'record'; readonly record: WorkRecord }
+  /** A round, a step of a job, a correction, a word on settings on hold or on what changed. */
+  | { readonly kind: 'entry'; readonly entry: MaintenanceEntry }
   | { readonly kind: 'baseline'; readonly feature: string; readonly recipe?: string; readonly decision: 'accept' | 'reject' | 'refit'; readonly by?: string; readonly reason?: string }
   | { readonly kind: 'stages'; readonly stages: readonly Stage[] }
   | { readonly kind: 'definition'; readonly definition: LineDefinition }

@@ -7,10 +7,13 @@ import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
+import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
+import type { Suggestion } from '../maintenance/suggestion.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
 import { chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
 import type { EmitOutput, LineMonitor, LineStateChange } from './line-output.js'
+import { createMaintenanceStage, type MaintenanceSink, type MaintenanceStage } from './maintenance-stage.js'
 
 /** Diagnosis looks again when this much of the data's own time has passed, and when a signal starts or ends. */
 const DIAGNOSIS_EVERY_MS = 600_000
@@ -36,6 +39,7 @@ interface MonitorSnapshot {
   readonly features: unknown
   readonly charts: ChartStageState
   readonly desk: unknown
+  readonly maintenance?: unknown
   readonly held: HeldValue[]
   readonly progress: MonitorProgress
 }
@@ -84,6 +88,7 @@ class PipelineMonitor implements LineMonitor {
   private charts: ChartStageState
   private chartStage!: ChartStage
   private desk!: SuggestionDesk
+  private maintenance!: MaintenanceStage
   private held: HeldValue[]
   private progress: MonitorProgress
 
@@ -106,6 +111,7 @@ class PipelineMonitor implements LineMonitor {
     this.specOf = new Map(this.specs.map((spec) => [spec.feature, spec]))
     this.chartStage = chartStageOver(this.charts, this.specs, definition.budget.falseSignalsPerWeek)
     this.desk = createSuggestionDesk(definition, from?.desk)
+    this.maintenance = createMaintenanceStage(definition, from?.maintenance)
   }
 
   snapshot(): MonitorSnapshot {
@@ -117,6 +123,7 @@ class PipelineMonitor implements LineMonitor {
       features: this.features.snapshot(),
       charts: this.charts,
       desk: this.desk.snapshot(),
+      maintenance: this.maintenance.snapshot(),
       held: this.held,
       progress: this.progress,
     }
@@ -142,9 +149,13 @@ class PipelineMonitor implements LineMonitor {
         // Work is done by the time it is recorded: a wrong clock must not leave its mark ahead of every later work.
         const doneMs = Math.min(event.record.timeMs, this.nowMs(event))
         this.tracker.noteWork(doneMs)
-        this.desk.record(event.record, doneMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+        this.desk.record(event.record, doneMs, (suggestion) => this.sayOf(suggestion, doneMs, emit))
+        if (this.stages.includes('queue')) this.maintenance.record({ ...event.record, timeMs: doneMs }, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
         return
       }
+      case 'entry':
+        if (this.stages.includes('queue')) this.maintenance.entry(event.entry, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
+        return
       case 'baseline': {
         const count = this.chartStage.decide(event.feature, event.recipe, event.decision, this.nowMs(event), this.chartContext(event.feature), emit)
         if (count === 0) emitRejection({ reason: 'unknown-channel', where: event.feature, timeMs: this.nowMs(event), found: `baseline decision "${event.decision}"`, expected: 'a feature that has a chart' }, emit)
@@ -179,10 +190,12 @@ class PipelineMonitor implements LineMonitor {
     this.progress.dataMs = reading.timeMs
     this.tracker.take(reading, (change) => {
       emit({ kind: 'state', body: change })
+      if (this.stages.includes('queue')) this.maintenance.state(change, this.maintenanceContext(change.timeMs), this.maintenanceSink(emit))
       this.features.stateChanged(change, (value, spec, context) => this.holdFeature(value, spec, context, emit))
       this.dropHeldBefore(change.timeMs)
       this.noteStop(change)
     })
+    if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(reading.timeMs), this.maintenanceSink(emit))
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
@@ -243,6 +256,7 @@ class PipelineMonitor implements LineMonitor {
       if (output.kind === 'signal') this.progress.signalChanged = true
       emit(output)
     })
+    if (this.stages.includes('queue')) this.maintenance.value({ value, recipe: context.recipe, state: context.state }, this.maintenanceContext(Math.max(value.timeMs, this.progress.dataMs)), this.maintenanceSink(emit))
   }
 
   private takeOwnFeature(feature: string, timeMs: number, value: number, emit: EmitOutput): void {
@@ -260,7 +274,8 @@ class PipelineMonitor implements LineMonitor {
 
   private takeReply(event: LineEvent & { kind: 'reply' }, emit: EmitOutput): void {
     const timeMs = this.nowMs(event)
-    const answer = this.desk.reply(event.reply, timeMs, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+    const answer = this.desk.reply(event.reply, timeMs, (suggestion) => this.sayOf(suggestion, timeMs, emit))
+    if (answer.kind === 'accepted' && this.stages.includes('queue')) this.maintenance.reply(event.reply, this.maintenanceContext(timeMs), this.maintenanceSink(emit))
     if (answer.kind === 'refused') emit({ kind: 'note', body: { timeMs, key: `reply.refused.${answer.reason}`, values: { suggestion: event.reply.suggestion, action: event.reply.action } } })
   }
 
@@ -272,7 +287,26 @@ class PipelineMonitor implements LineMonitor {
     const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs })
     this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
     if (!this.stages.includes('queue')) return
-    this.desk.consider(diagnoses.filter((diagnosis) => !this.mayBeRunIn(diagnosis, timeMs)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => emit({ kind: 'suggestion', body: suggestion }))
+    this.desk.consider(diagnoses.filter((diagnosis) => !this.mayBeRunIn(diagnosis, timeMs)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
+    this.maintenance.tick(evidence, this.maintenanceContext(timeMs), this.maintenanceSink(emit))
+  }
+
+  /** A suggestion goes out, and the maintenance side of the line hears of it. */
+  private sayOf(suggestion: Suggestion, timeMs: number, emit: EmitOutput): void {
+    emit({ kind: 'suggestion', body: suggestion })
+    if (this.stages.includes('queue')) this.maintenance.suggestion(suggestion, this.maintenanceContext(timeMs), this.maintenanceSink(emit))
+  }
+
+  private maintenanceContext(nowMs: number): MaintenanceContext {
+    return { nowMs, state: this.tracker.state, recipe: this.tracker.recipe, definition: this.definition }
+  }
+
+  private maintenanceSink(emit: EmitOutput): MaintenanceSink {
+    return {
+      fact: (fact) => emit({ kind: 'fact', body: fact }),
+      chart: (value) => this.takeOwnFeature(value.feature, value.timeMs, value.value, emit),
+      learnCause: (suggestion, found) => this.desk.learn(suggestion, found),
+    }
   }
 
   /** Puts diagnoses out when they say something new, or again after a while. */

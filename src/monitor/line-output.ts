@@ -2,8 +2,10 @@ import type { FeatureEvidence, Diagnosis } from '../line/diagnosis.js'
 import type { FeatureValue, LineStateName } from '../line/feature-value.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import type { LineStateChange } from '../line/state/line-state-change.js'
+import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import type { ChartPoint, RuleHit, Signal } from '../spc/chart-point.js'
+import type { Insight } from './insight.js'
 
 export type { LineStateChange } from '../line/state/line-state-change.js'
 
@@ -40,6 +42,8 @@ export type LineOutput =
   | { readonly kind: 'baseline'; readonly body: BaselineProgress }
   | { readonly kind: 'diagnosis'; readonly body: Diagnosis & { readonly symptoms: readonly FeatureEvidence[] } }
   | { readonly kind: 'suggestion'; readonly body: Suggestion }
+  | { readonly kind: 'fact'; readonly body: MaintenanceFact }
+  | { readonly kind: 'insight'; readonly body: Insight }
   | { readonly kind: 'note'; readonly body: { readonly timeMs: number; readonly key: string; readonly values: Readonly<Record<string, number | string>> } }
 
 export type LineOutputKind = LineOutput['kind']

@@ -139,7 +139,7 @@ export interface LineStore {
   rejections(line: string): readonly RejectionCount[]
   /** Points and other kept outputs of all lines in the order they were written, at most `limit` of each, for copying elsewhere. */
   readHistory(after: HistoryCursor, limit: number): { readonly outputs: readonly StoredOutput[]; readonly cursor: HistoryCursor }
-  /** Removes points and other outputs older than `beforeMs`, but not suggestions and baselines; answers how many went. */
+  /** Removes points and other outputs older than `beforeMs`, but not suggestions, baselines and facts; answers how many went. */
   pruneHistory(line: string, beforeMs: number): number
   /** Everything of this line (or, for '', of the file) that was set aside so far. */
   damage(line: string): readonly StoreDamage[]

@@ -1,6 +1,8 @@
 import type { LineStateName } from '../line/feature-value.js'
 import type { Rejection, RejectionReason } from '../line/reading.js'
+import type { MaintenanceFact, MaintenanceFactType } from '../maintenance/maintenance-fact.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
+import type { Insight } from '../monitor/insight.js'
 import type { BaselineProgress, LineOutput } from '../monitor/line-output.js'
 import type { LineStore } from '../ports/line-store.js'
 import type { Signal } from '../spc/chart-point.js'
@@ -9,6 +11,10 @@ import type { Signal } from '../spc/chart-point.js'
 const SIGNALS_READ = 5000
 /** Suggestions kept at hand, the newest; older ones are in the store. */
 const SUGGESTIONS_KEPT = 2000
+/** Facts of one type kept at hand, the newest; older ones are in the store. */
+const FACTS_KEPT = 2000
+const FACTS_READ = 20_000
+const INSIGHTS_READ = 2000
 
 type FeatureSignal = Signal & { readonly feature: string; readonly recipe: string }
 
@@ -41,11 +47,14 @@ export class LineProjection {
   private readonly latest = new Map<string, { readonly timeMs: number; readonly value: number }>()
   private readonly suggestions = new Map<string, Suggestion>()
   private readonly rejections = new Map<RejectionReason, RejectionNow>()
+  private readonly facts = new Map<MaintenanceFactType, Map<string, MaintenanceFact>>()
+  /** The newest insight of each feature and recipe, or of the line. */
+  private readonly insightsNow = new Map<string, Insight>()
 
   /** Reads what the store holds of the line. */
   static fromStore(store: LineStore, line: string): LineProjection {
     const projection = new LineProjection()
-    const kinds = [['state', 1], ['baseline', undefined], ['signal', SIGNALS_READ], ['suggestion', SUGGESTIONS_KEPT]] as const
+    const kinds = [['state', 1], ['baseline', undefined], ['signal', SIGNALS_READ], ['suggestion', SUGGESTIONS_KEPT], ['fact', FACTS_READ], ['insight', INSIGHTS_READ]] as const
     for (const [kind, limit] of kinds) {
       for (const { output } of store.outputs({ line, kinds: [kind], ...(limit === undefined ? {} : { limit }) })) projection.take(output)
     }
@@ -99,6 +108,12 @@ export class LineProjection {
       case 'epoch':
         this.dataMs = output.body.timeMs
         return
+      case 'fact':
+        this.takeFact(output.body)
+        return
+      case 'insight':
+        this.insightsNow.set(`${output.body.type} ${'feature' in output.body ? `${output.body.feature} ${output.body.recipe}` : ''}`, output.body)
+        return
       case 'diagnosis':
       case 'rule-hit':
       case 'note':
@@ -112,6 +127,25 @@ export class LineProjection {
     this.suggestions.set(suggestion.id, suggestion)
     const oldest = this.suggestions.keys().next().value
     if (this.suggestions.size > SUGGESTIONS_KEPT && oldest !== undefined) this.suggestions.delete(oldest)
+  }
+
+  private takeFact(fact: MaintenanceFact): void {
+    const known = this.facts.get(fact.type) ?? new Map<string, MaintenanceFact>()
+    this.facts.set(fact.type, known)
+    known.delete(fact.id)
+    known.set(fact.id, fact)
+    const oldest = known.keys().next().value
+    if (known.size > FACTS_KEPT && oldest !== undefined) known.delete(oldest)
+  }
+
+  /** Facts of a type as they hold now, the last changed last. */
+  factsOf<T extends MaintenanceFactType>(type: T): readonly Extract<MaintenanceFact, { type: T }>[] {
+    return [...(this.facts.get(type)?.values() ?? [])] as Extract<MaintenanceFact, { type: T }>[]
+  }
+
+  /** The newest insights: one for each feature and recipe, and those of the line. */
+  insights(): readonly Insight[] {
+    return [...this.insightsNow.values()]
   }
 
   private note(feature: string, timeMs: number, value: number): void {

@@ -40,9 +40,33 @@ export function outputJson(output: LineOutput): Readonly<Record<string, unknown>
       return diagnosisJson(output.body)
     case 'suggestion':
       return suggestionJson(output.body)
+    case 'fact':
+    case 'insight':
+      return withIsoTimes(output.body)
     case 'note':
       return { time: isoTime(output.body.timeMs), key: output.body.key, values: output.body.values }
   }
+}
+
+/**
+ * A body in the outside form: every number whose name ends in `Ms` becomes an ISO time without that ending, `timeMs`
+ * becomes `time`; the rest stays as it is.
+ */
+export function withIsoTimes(body: object): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(body).map(([name, value]) => (name.endsWith('Ms') && isTimes(value) ? [name.slice(0, -2), isoOf(value)] : [name, isoInside(value)])))
+}
+
+function isTimes(value: unknown): value is number | readonly number[] {
+  return typeof value === 'number' || (Array.isArray(value) && value.every((item) => typeof item === 'number'))
+}
+
+function isoOf(value: number | readonly number[]): unknown {
+  return typeof value === 'number' ? isoTime(value) : value.map(isoTime)
+}
+
+function isoInside(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(isoInside)
+  return typeof value === 'object' && value !== null ? withIsoTimes(value) : value
 }
 
 /** `outputJson` as one line of text. */

@@ -25,7 +25,7 @@ Runs a plant's history through exactly the live path, as fast as it can, and wri
   --records <file>    work done, JSON lines: {"time","section","work",…}
   --thin <n>          write only every n-th point of each chart
   --out <folder>      gets points.jsonl, rule-hits.jsonl, signals.jsonl, suggestions.jsonl, suggestion-changes.jsonl,
-                      diagnoses.jsonl, baselines.jsonl, states.jsonl, rejected.jsonl, notes.jsonl and summary.json
+                      diagnoses.jsonl, baselines.jsonl, states.jsonl, facts.jsonl, insights.jsonl, rejected.jsonl, notes.jsonl and summary.json
 
 Readings must stand in the order in which they came. Nothing is sent anywhere.
 `

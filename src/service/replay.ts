@@ -28,7 +28,7 @@ export interface ReplayOptions {
 /** Runs a history through the live path and writes what it brings out; see `replay --help` for the files. */
 export class Replay {
   private readonly monitor: LineMonitor
-  private readonly files: Readonly<Record<'points' | 'rule-hits' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'rejected' | 'notes', JsonLinesFile>>
+  private readonly files: Readonly<Record<'points' | 'rule-hits' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'facts' | 'insights' | 'rejected' | 'notes', JsonLinesFile>>
   private readonly records: WorkRecord[]
   private readonly tally = new ReplayTally()
   private readonly rejections = new Map<string, { readonly first: Rejection; count: number }>()
@@ -49,6 +49,8 @@ export class Replay {
       diagnoses: file('diagnoses'),
       baselines: file('baselines'),
       states: file('states'),
+      facts: file('facts'),
+      insights: file('insights'),
       rejected: file('rejected'),
       notes: file('notes'),
     }
@@ -123,6 +125,12 @@ export class Replay {
         return
       case 'state':
         this.files.states.write(outputText(output))
+        return
+      case 'fact':
+        this.files.facts.write(outputText(output))
+        return
+      case 'insight':
+        this.files.insights.write(outputText(output))
         return
       case 'rejected':
         this.takeRejection(output.body)

@@ -1,4 +1,5 @@
 import type { LineDefinition } from '../line/line-definition.js'
+import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
 import type { SuggestionReply } from '../maintenance/suggestion.js'
 import type { LineInput, Stage } from '../monitor/line-event.js'
 import type { LineOutputKind } from '../monitor/line-output.js'
@@ -8,7 +9,7 @@ import type { LineStore, StoredOutput } from '../ports/line-store.js'
 import { LineRuntime } from '../runtime/line-runtime.js'
 import { LineProjection } from './line-projection.js'
 import { lineOutbox } from './line-outbox.js'
-import type { ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
+import type { EntryOutcome, ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
 
 const STEP_WAIT_MS = 5
 const STEP_WAITS_MAX = 2000
@@ -86,6 +87,13 @@ export class RunningLine implements SiteLine {
     if (key === undefined) return { kind: 'taken' }
     const status = this.projection.suggestion(reply.suggestion)?.status
     return { kind: 'refused', message: status === undefined ? `there is no suggestion "${reply.suggestion}" (${key})` : `"${reply.action}" is not possible while the suggestion is ${status} (${key})` }
+  }
+
+  async enter(entry: MaintenanceEntry): Promise<EntryOutcome> {
+    const { seq } = await this.submit({ kind: 'entry', entry })
+    await this.stepped(seq)
+    const refused = this.projection.factsOf('refused').find((fact) => fact.entry === entry.id)
+    return refused === undefined ? { kind: 'taken', seq } : { kind: 'refused', message: `${refused.reason}${Object.keys(refused.values).length === 0 ? '' : ` ${JSON.stringify(refused.values)}`}` }
   }
 
   /** Resolves when the outputs of an event have been committed and given to the listeners. */

@@ -1,9 +1,11 @@
 import type { LineDefinition } from '../line/line-definition.js'
+import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
 import type { SuggestionReply } from '../maintenance/suggestion.js'
 import type { LineInput, Stage } from '../monitor/line-event.js'
 import type { LineStore } from '../ports/line-store.js'
 import type { LineProjection } from './line-projection.js'
 
+export type EntryOutcome = { readonly kind: 'taken'; readonly seq: number } | { readonly kind: 'refused'; readonly message: string }
 export type ReplyOutcome = { readonly kind: 'taken' } | { readonly kind: 'refused'; readonly message: string }
 
 export interface SiteLineStatus {
@@ -28,6 +30,8 @@ export interface SiteLine {
   submit(input: LineInput): Promise<{ readonly seq: number }>
   /** Resolves after the reply was committed and stepped. */
   reply(reply: SuggestionReply): Promise<ReplyOutcome>
+  /** Resolves after the entry was committed and stepped. */
+  enter(entry: MaintenanceEntry): Promise<EntryOutcome>
   /** The line's own time: the newest data's on a simulated line, the wall clock's else; ms UTC. */
   nowMs(): number
 }

@@ -190,7 +190,7 @@ class MemoryLineStore implements LineStore {
     if (found === undefined) return 0
     const before = found.points.length + found.outputs.length
     found.points = found.points.filter((entry) => entry.timeMs >= beforeMs)
-    found.outputs = found.outputs.filter((entry) => entry.timeMs >= beforeMs || entry.stored.output.kind === 'suggestion' || entry.stored.output.kind === 'baseline')
+    found.outputs = found.outputs.filter((entry) => entry.timeMs >= beforeMs || entry.stored.output.kind === 'suggestion' || entry.stored.output.kind === 'baseline' || entry.stored.output.kind === 'fact')
     return before - found.points.length - found.outputs.length
   }
 

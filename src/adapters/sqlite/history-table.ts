@@ -104,7 +104,7 @@ export class HistoryTable {
   /** Removes what is older, but not suggestions and baselines, which later work rests on. */
   prune(lineId: number, beforeMs: number): number {
     let removed = this.#database
-      .statement("DELETE FROM output WHERE line_id = ? AND time_ms < ? AND kind NOT IN ('suggestion', 'baseline')")
+      .statement("DELETE FROM output WHERE line_id = ? AND time_ms < ? AND kind NOT IN ('suggestion', 'baseline', 'fact')")
       .run([lineId, beforeMs]).changes
     for (const { id } of this.#seriesOf(lineId)) {
       const points = this.#database.statement('DELETE FROM point WHERE series_id = ? AND time_ms < ?').run([id, beforeMs]).changes

@@ -9,7 +9,7 @@ const CLIENTS_MAX = 200
 const BACKLOG_BYTES_MAX = 1_048_576
 const HEARTBEAT_MS = 15_000
 
-const STREAMED: ReadonlySet<LineOutputKind> = new Set<LineOutputKind>(['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'rejected'])
+const STREAMED: ReadonlySet<LineOutputKind> = new Set<LineOutputKind>(['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight', 'rejected'])
 
 interface Client {
   readonly response: ServerResponse

@@ -7,7 +7,8 @@ import { metricsText } from './metrics.js'
 import { openApiDocument } from './openapi.js'
 import { PageFiles } from './page-files.js'
 import { ProblemError, send, sendJson, sendProblem } from './problem.js'
-import { ROUTES, type Route } from './routes.js'
+import type { Route } from './route-forms.js'
+import { ROUTES } from './routes.js'
 
 /** Where the API and the page live under the host application's root. */
 export const HTTP_BASE = '/wave-solder'

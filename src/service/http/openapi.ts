@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { problemSchema } from './api-schemas.js'
-import { ROUTES, type Route } from './routes.js'
+import type { Route } from './route-forms.js'
+import { ROUTES } from './routes.js'
 
 /** OpenAPI 3.1 document of the API, made from the same schemas that check it. */
 export function openApiDocument(version: string): Record<string, unknown> {

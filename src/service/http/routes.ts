@@ -1,63 +1,21 @@
 import { z } from 'zod'
 import type { LineOutputKind } from '../../monitor/line-output.js'
 import type { StoredOutput } from '../../ports/line-store.js'
-import type { SiteLine, SiteView } from '../site-view.js'
+import type { SiteLine } from '../site-view.js'
 import { baselineBodySchema, recordBodySchema, recordOf, replyBodySchema, replyOf } from '../outside-inputs.js'
 import { outputJson, pointJson } from '../output-json.js'
-import { catalogueLanguage, type Language } from '../../maintenance/catalogue-language.js'
+import type { Language } from '../../maintenance/catalogue-language.js'
 import { reasonLists, suggestionView } from '../../maintenance/wording.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
+import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, takenSchema, type Route, type RouteRequest } from './route-forms.js'
+import { FACT_ROUTES } from './routes-facts.js'
 
-/** What a handler gets: everything checked. */
-export interface RouteRequest {
-  readonly site: SiteView
-  readonly path: Readonly<Record<string, string>>
-  readonly query: Readonly<Record<string, unknown>>
-  readonly body: unknown
-}
-
-export interface RouteAnswer {
-  readonly status: number
-  readonly body: unknown
-}
-
-export interface Route {
-  readonly method: 'GET' | 'POST'
-  /** Below the base, e.g. `api/lines/:line`. */
-  readonly path: string
-  readonly summary: string
-  readonly query?: z.ZodObject
-  readonly body?: z.ZodType
-  readonly answer: z.ZodType
-  readonly answerStatus: 200 | 202
-  readonly problems: readonly number[]
-  handle(request: RouteRequest): RouteAnswer | Promise<RouteAnswer>
-}
-
-const LIMIT_MAX = 10_000
-const timeQuery = z.iso.datetime({ offset: true, error: 'expected an ISO 8601 time with a zone' }).transform((text) => Date.parse(text)).optional()
-const limitQuery = (usual: number): z.ZodType<number> => z.coerce.number().int().min(1).max(LIMIT_MAX).default(usual)
-const range = { from: timeQuery, to: timeQuery }
-const language = z
-  .string()
-  .max(40)
-  .default('en-US')
-  .transform((tag, context): Language => {
-    const result = catalogueLanguage(tag)
-    if (result.kind === 'language') return result.language
-    context.addIssue({ code: 'custom', message: `expected one of ${result.expected.join(', ')}` })
-    return z.NEVER
-  })
-
-const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...range, limit: limitQuery(1500) })
-const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...range, limit: limitQuery(500) })
-const statesQuery = z.strictObject({ ...range, limit: limitQuery(500) })
+const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...rangeQuery, limit: limitQuery(1500) })
+const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...rangeQuery, limit: limitQuery(500) })
+const statesQuery = z.strictObject({ ...rangeQuery, limit: limitQuery(500) })
 const suggestionsQuery = z.strictObject({ line: z.string().optional(), status: z.enum(['open', 'taken', 'put-off', 'declined', 'done', 'withdrawn']).optional(), lang: language, limit: limitQuery(200) })
-const languageQuery = z.strictObject({ lang: language })
-
-const taken = z.strictObject({ line: z.string(), seq: z.int() })
 
 export const ROUTES: readonly Route[] = [
   get('api/lines', 'Every line in short', z.strictObject({ lines: z.array(lineSummarySchema) }), ({ site }) => ({ lines: site.lines().map(lineSummary) })),
@@ -74,27 +32,14 @@ export const ROUTES: readonly Route[] = [
   }, languageQuery),
   get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonLists(query['lang'] as Language), languageQuery),
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
-  post('api/lines/:line/records', 'Record work done', recordBodySchema, taken, [404], async (request) => {
+  post('api/lines/:line/records', 'Record work done', recordBodySchema, takenSchema, [404], async (request) => {
     const line = lineOf(request)
     const record = recordOf(request.body as z.output<typeof recordBodySchema>, line.nowMs())
     return { line: line.definition.line, seq: (await line.submit({ kind: 'record', record })).seq }
   }),
-  post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, taken, [404, 409], baselineAnswer),
+  post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
+  ...FACT_ROUTES,
 ]
-
-function get(path: string, summary: string, answer: z.ZodType, answerOf: (request: RouteRequest) => unknown, query?: z.ZodObject): Route {
-  return { method: 'GET', path, summary, answer, answerStatus: 200, problems: path.includes(':') ? [400, 404] : [400], ...(query === undefined ? {} : { query }), handle: (request) => ({ status: 200, body: answerOf(request) }) }
-}
-
-function post(path: string, summary: string, body: z.ZodType, answer: z.ZodType, problems: readonly number[], answerOf: (request: RouteRequest) => Promise<unknown>): Route {
-  return { method: 'POST', path, summary, query: languageQuery, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
-}
-
-function lineOf({ site, path }: RouteRequest): SiteLine {
-  const line = site.line(path['line'] ?? '')
-  if (line === undefined) throw new ProblemError(404, 'Not Found', `there is no line "${path['line'] ?? ''}"`)
-  return line
-}
 
 function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {
   for (const line of site.lines()) {
@@ -116,10 +61,6 @@ function history(request: RouteRequest, kind: LineOutputKind): unknown[] {
   const line = lineOf(request)
   const stored: readonly StoredOutput[] = line.store.outputs({ line: line.definition.line, kinds: [kind], limit, ...(feature === undefined ? {} : { feature }), ...between(from, to) })
   return stored.map(({ output }) => outputJson(output))
-}
-
-function between(from: number | undefined, to: number | undefined): { fromMs?: number; toMs?: number } {
-  return { ...(from === undefined ? {} : { fromMs: from }), ...(to === undefined ? {} : { toMs: to }) }
 }
 
 function suggestionsAnswer({ site, query }: RouteRequest): unknown {

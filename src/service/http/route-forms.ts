@@ -1,0 +1,68 @@
+import { z } from 'zod'
+import { catalogueLanguage, type Language } from '../../maintenance/catalogue-language.js'
+import type { SiteLine, SiteView } from '../site-view.js'
+import { ProblemError } from './problem.js'
+
+/** What a handler gets: everything checked. */
+export interface RouteRequest {
+  readonly site: SiteView
+  readonly path: Readonly<Record<string, string>>
+  readonly query: Readonly<Record<string, unknown>>
+  readonly body: unknown
+}
+
+export interface RouteAnswer {
+  readonly status: number
+  readonly body: unknown
+}
+
+export interface Route {
+  readonly method: 'GET' | 'POST'
+  /** Below the base, e.g. `api/lines/:line`. */
+  readonly path: string
+  readonly summary: string
+  readonly query?: z.ZodObject
+  readonly body?: z.ZodType
+  readonly answer: z.ZodType
+  readonly answerStatus: 200 | 202
+  readonly problems: readonly number[]
+  handle(request: RouteRequest): RouteAnswer | Promise<RouteAnswer>
+}
+
+const LIMIT_MAX = 10_000
+export const timeQuery = z.iso.datetime({ offset: true, error: 'expected an ISO 8601 time with a zone' }).transform((text) => Date.parse(text)).optional()
+export const limitQuery = (usual: number): z.ZodType<number> => z.coerce.number().int().min(1).max(LIMIT_MAX).default(usual)
+export const rangeQuery = { from: timeQuery, to: timeQuery }
+export const language = z
+  .string()
+  .max(40)
+  .default('en-US')
+  .transform((tag, context): Language => {
+    const result = catalogueLanguage(tag)
+    if (result.kind === 'language') return result.language
+    context.addIssue({ code: 'custom', message: `expected one of ${result.expected.join(', ')}` })
+    return z.NEVER
+  })
+export const languageQuery = z.strictObject({ lang: language })
+
+/** Answer to what was committed and is stepped later. */
+export const takenSchema = z.strictObject({ line: z.string(), seq: z.int() })
+
+export function get(path: string, summary: string, answer: z.ZodType, answerOf: (request: RouteRequest) => unknown, query?: z.ZodObject): Route {
+  return { method: 'GET', path, summary, answer, answerStatus: 200, problems: path.includes(':') ? [400, 404] : [400], ...(query === undefined ? {} : { query }), handle: (request) => ({ status: 200, body: answerOf(request) }) }
+}
+
+export function post(path: string, summary: string, body: z.ZodType, answer: z.ZodType, problems: readonly number[], answerOf: (request: RouteRequest) => Promise<unknown>): Route {
+  return { method: 'POST', path, summary, query: languageQuery, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
+}
+
+/** The line of the path, or a 404. */
+export function lineOf({ site, path }: RouteRequest): SiteLine {
+  const line = site.line(path['line'] ?? '')
+  if (line === undefined) throw new ProblemError(404, 'Not Found', `there is no line "${path['line'] ?? ''}"`)
+  return line
+}
+
+export function between(from: number | undefined, to: number | undefined): { fromMs?: number; toMs?: number } {
+  return { ...(from === undefined ? {} : { fromMs: from }), ...(to === undefined ? {} : { toMs: to }) }
+}

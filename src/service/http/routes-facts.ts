@@ -1,0 +1,34 @@
+import { z } from 'zod'
+import { entryBodySchema, entryOf, type EntryBody } from '../entry-inputs.js'
+import { outputJson } from '../output-json.js'
+import { between, get, limitQuery, lineOf, post, rangeQuery, type Route } from './route-forms.js'
+import { ProblemError } from './problem.js'
+
+const FACT_TYPES = ['record', 'job', 'round', 'proof', 'hold', 'change', 'interval', 'start-up', 'refused'] as const
+const factSchema = z.looseObject({ type: z.enum(FACT_TYPES), id: z.string(), time: z.iso.datetime() })
+const factsQuery = z.strictObject({ type: z.enum(FACT_TYPES).optional(), history: z.enum(['true', 'false']).default('false').describe('true: every version from the history; else each fact as it holds now'), ...rangeQuery, limit: limitQuery(500) })
+
+/** Facts of the maintenance side of a line, and the way in for entries of people. */
+export const FACT_ROUTES: readonly Route[] = [
+  get('api/lines/:line/facts', 'Records, jobs, rounds, proofs, holds, changes and intervals, oldest first', z.strictObject({ facts: z.array(factSchema) }), (request) => {
+    const { type, history, from, to, limit } = request.query as z.output<typeof factsQuery>
+    const line = lineOf(request)
+    if (history === 'true') {
+      const stored = line.store.outputs({ line: line.definition.line, kinds: ['fact'], limit, ...between(from, to) })
+      return { facts: stored.map(({ output }) => outputJson(output)).filter((fact) => type === undefined || fact['type'] === type) }
+    }
+    const now = FACT_TYPES.filter((known) => type === undefined || known === type).flatMap((known) => line.projection.factsOf(known))
+    const facts = now.filter(({ timeMs }) => timeMs >= (from ?? 0) && timeMs <= (to ?? Number.MAX_SAFE_INTEGER)).sort((a, b) => a.timeMs - b.timeMs)
+    return { facts: facts.slice(-limit).map((fact) => outputJson({ kind: 'fact', body: fact })) }
+  }, factsQuery),
+  get('api/lines/:line/insights', 'How features move and when they reach their limits; what the budget cost', z.strictObject({ insights: z.array(z.looseObject({ type: z.string(), time: z.iso.datetime() })) }), (request) => ({
+    insights: lineOf(request).projection.insights().map((insight) => outputJson({ kind: 'insight', body: insight })),
+  })),
+  post('api/lines/:line/entries', 'Enter a round, a step of a job, a correction, a word on settings on hold or on what changed', entryBodySchema, z.strictObject({ line: z.string(), seq: z.int(), entry: z.string() }), [404, 409], async (request) => {
+    const line = lineOf(request)
+    const entry = entryOf(request.body as EntryBody, line.nowMs())
+    const outcome = await line.enter(entry)
+    if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
+    return { line: line.definition.line, seq: outcome.seq, entry: entry.id }
+  }),
+]
