@@ -13,7 +13,8 @@ export class ApiError extends Error {
 /** Longer than any answer takes; a connection that has gone silent must not keep the page waiting for ever. */
 const ANSWER_MS_MAX = 30_000
 
-async function ask<T>(path: string, init?: RequestInit): Promise<T> {
+/** Asks the service; `path` lies below its API. */
+export async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   const response = await fetch(`./api/${path}`, { signal: AbortSignal.timeout(ANSWER_MS_MAX), ...init })
   const text = await response.text()
   if (!response.ok) {
@@ -28,11 +29,12 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   return JSON.parse(text) as T
 }
 
-function post(path: string, body: unknown): Promise<unknown> {
+/** Sends JSON to the service. */
+export function post(path: string, body: unknown): Promise<unknown> {
   return ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) })
 }
 
-const at = encodeURIComponent
+export const at = encodeURIComponent
 
 export const api = {
   lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,

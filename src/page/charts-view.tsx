@@ -3,6 +3,7 @@ import { api } from './api-client.js'
 import type { FeatureSummary, LineSummary, StateView } from './api-types.js'
 import { ControlChartPlot } from './control-chart-plot.js'
 import { hashOf, useAnswer, usePoints } from './page-state.js'
+import type { ScreenProps } from './screen.js'
 import { text, type Language } from './texts.js'
 
 /** Points a plot shows at most: a shift and more of ten-minute windows, weeks of hourly ones. */
@@ -18,8 +19,14 @@ interface ChartsViewProps {
   readonly news: number
 }
 
+/** The charts of the line in the address. */
+export function ChartsScreen({ language, route, lines, line, news }: ScreenProps) {
+  if (line === undefined) return null
+  return <ChartsView line={line} lines={lines ?? []} onlyFeatures={route.features} language={language} news={news.point + news.signal + news.baseline} />
+}
+
 /** Every charted feature of a line, section by section in the order a board travels. */
-export function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewProps) {
+function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewProps) {
   const [showRules, setShowRules] = useState(false)
   const [showSums, setShowSums] = useState(false)
   const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, news])

@@ -1,5 +1,5 @@
 /** What the service tells on its own: the kinds of its event stream. */
-export type LiveKind = 'state' | 'point' | 'rule-hit' | 'signal' | 'baseline' | 'suggestion'
+export type LiveKind = 'state' | 'point' | 'rule-hit' | 'signal' | 'baseline' | 'suggestion' | 'fact' | 'insight'
 
 export interface LiveListener {
   /** Called at most once in `pauseMs` with the kinds that came in since. */
@@ -22,10 +22,10 @@ export function followLive(pauseMs: number, listener: LiveListener): () => void 
     pending.clear()
     listener.changed(kinds)
   }
-  for (const kind of ['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion'] as const) {
+  for (const kind of ['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight'] as const) {
     source.addEventListener(kind, () => {
       pending.add(kind)
-      timer ??= setTimeout(tell, kind === 'suggestion' ? 200 : pauseMs)
+      timer ??= setTimeout(tell, kind === 'suggestion' || kind === 'fact' ? 200 : pauseMs)
     })
   }
   source.addEventListener('open', () => listener.connected(true))

@@ -5,24 +5,25 @@ import { followLive, type LiveKind } from './live-updates.js'
 
 /** Where the reader is: part of the address, so that a link or a reload leads back. */
 export interface Route {
-  readonly view: 'shift' | 'charts'
+  /** Name of a screen; what no screen is called shows the first. */
+  readonly view: string
   readonly line?: string
   /** Only charts of these features, where a suggestion led here. */
   readonly features?: readonly string[]
+  /** Further names and values behind the question mark. */
+  readonly query?: Readonly<Record<string, string>>
 }
 
 export function routeOf(hash: string): Route {
   const [path = '', query = ''] = hash.replace(/^#\/?/, '').split('?')
-  const [view, line] = path.split('/')
-  if (view !== 'charts') return { view: 'shift' }
-  const features = new URLSearchParams(query).get('features')
-  return { view, ...(line ? { line: decodeURIComponent(line) } : {}), ...(features ? { features: features.split(',') } : {}) }
+  const [view = '', line] = path.split('/')
+  const { features, ...rest } = Object.fromEntries(new URLSearchParams(query))
+  return { view: view === '' ? 'shift' : view, ...(line ? { line: decodeURIComponent(line) } : {}), ...(features ? { features: features.split(',') } : {}), ...(Object.keys(rest).length > 0 ? { query: rest } : {}) }
 }
 
 export function hashOf(route: Route): string {
-  if (route.view === 'shift') return '#/shift'
-  const query = route.features === undefined ? '' : `?features=${route.features.map(encodeURIComponent).join(',')}`
-  return `#/charts${route.line === undefined ? '' : `/${encodeURIComponent(route.line)}`}${query}`
+  const query = new URLSearchParams({ ...(route.features === undefined ? {} : { features: route.features.join(',') }), ...route.query }).toString()
+  return `#/${route.view}${route.line === undefined ? '' : `/${encodeURIComponent(route.line)}`}${query === '' ? '' : `?${query}`}`
 }
 
 export function useRoute(): Route {
@@ -37,7 +38,7 @@ export function useRoute(): Route {
 
 /** Counts up whenever one of the kinds has news; things that depend on it read again. */
 export function useNews(): { readonly news: Readonly<Record<LiveKind, number>>; readonly connected: boolean } {
-  const [news, setNews] = useState<Record<LiveKind, number>>({ state: 0, point: 0, 'rule-hit': 0, signal: 0, baseline: 0, suggestion: 0 })
+  const [news, setNews] = useState<Record<LiveKind, number>>({ state: 0, point: 0, 'rule-hit': 0, signal: 0, baseline: 0, suggestion: 0, fact: 0, insight: 0 })
   const [connected, setConnected] = useState(true)
   useEffect(
     () =>

@@ -261,6 +261,15 @@ export function text(language: Language, key: TextKey | (string & {}), values: R
   return found.replaceAll(/\{(\w+)\}/g, (_, name: string) => String(values[name] ?? ''))
 }
 
+/**
+ * Words of one screen in both languages; the compiler holds that both have the same keys.
+ *
+ * @returns the text of a key in a language; `{name}` parts are filled in
+ */
+export function textsOf<K extends string>(en: Readonly<Record<K, string>>, es: Readonly<Record<NoInfer<K>, string>>): (language: Language, key: K, values?: Readonly<Record<string, string | number>>) => string {
+  return (language, key, values = {}) => (language === 'es' ? es : en)[key].replaceAll(/\{(\w+)\}/g, (_, name: string) => String(values[name] ?? ''))
+}
+
 export function preferredLanguage(): Language {
   const kept = localStorage.getItem('wave-solder-language')
   if (kept === 'en-US' || kept === 'es') return kept

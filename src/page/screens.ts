@@ -1,0 +1,9 @@
+import { ChartsScreen } from './charts-view.js'
+import type { Screen } from './screen.js'
+import { ShiftScreen } from './shift-screen.js'
+
+/** All screens, those of the row in its order. */
+export const SCREENS: readonly Screen[] = [
+  { view: 'shift', title: { 'en-US': 'This shift', es: 'Este turno' }, inRow: true, ofLine: false, component: ShiftScreen },
+  { view: 'charts', title: { 'en-US': 'Charts', es: 'Gráficas' }, inRow: true, ofLine: true, component: ChartsScreen },
+]

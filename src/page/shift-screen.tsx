@@ -1,0 +1,44 @@
+import { useState } from 'preact/hooks'
+import { api } from './api-client.js'
+import { LinesView } from './lines-view.js'
+import { useAnswer } from './page-state.js'
+import type { ScreenProps } from './screen.js'
+import { SuggestionCard } from './suggestion-card.js'
+import { text } from './texts.js'
+
+const ASKING = ['open', 'taken', 'put-off']
+
+/** What a technician does now: what asks for work, and how the lines stand. */
+export function ShiftScreen({ language, lines, news }: ScreenProps) {
+  const [answered, setAnswered] = useState(0)
+  const { answer: suggestions } = useAnswer(() => api.suggestions(language), [language, news.suggestion, answered])
+  const say = (key: string): string => text(language, key)
+  const asking = (suggestions ?? []).filter((suggestion) => ASKING.includes(suggestion.status))
+  const past = (suggestions ?? []).filter((suggestion) => !ASKING.includes(suggestion.status))
+  return (
+    <>
+      <section aria-labelledby="queue-title">
+        <h2 id="queue-title">{say('queue.title')}</h2>
+        {suggestions !== undefined && asking.length === 0 && <p class="empty">{say('queue.none')}</p>}
+        {asking
+          .sort((a, b) => Number(b.urgency === 'urgent') - Number(a.urgency === 'urgent') || b.raised.localeCompare(a.raised))
+          .map((suggestion) => (
+            <SuggestionCard key={suggestion.id} suggestion={suggestion} line={lines?.find((line) => line.line === suggestion.line)} language={language} onAnswered={() => setAnswered(answered + 1)} />
+          ))}
+      </section>
+      <LinesView lines={lines} language={language} />
+      {past.length > 0 && (
+        <section>
+          <h2>{say('queue.past')}</h2>
+          <ul>
+            {past.map((suggestion) => (
+              <li key={suggestion.id}>
+                {suggestion.headline} <span class="soft">({say(`status.${suggestion.status}`)})</span>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </>
+  )
+}
