@@ -1,3 +1,4 @@
+import { hoursUntilShiftHours, shiftHoursPerDay } from './production-calendar.js'
 import { RandomStream } from './random-stream.js'
 import type { SimulatedFault } from './simulation-causes.js'
 import type { BenignConfig, FaultEpisode, SimulationConfig } from './simulation-config.js'
@@ -64,28 +65,16 @@ function demoFault(seed: number, site: SiteParameters, startMs: number): FaultEp
   const random = new RandomStream(seed, 'demo.fault')
   const cause = random.pick(DEMO_FAULTS)
   const zone = random.integer(1, site.zones.length)
-  const dayHours = (site.habits.dayEndMinute - site.habits.dayStartMinute) / 60
+  const dayHours = shiftHoursPerDay(site.habits)
   const episode: FaultEpisode = {
     cause,
-    onsetHours: hoursOfProduction(site, startMs, ONSET_PRODUCTION_DAYS * dayHours),
+    onsetHours: hoursUntilShiftHours(site.habits, startMs, ONSET_PRODUCTION_DAYS * dayHours),
     growthHours: random.uniform(1.5, 2) * dayHours,
   }
   // Wear that takes months is shown in days, but as steadily as in life.
   if (cause === 'worn-sprocket' || cause === 'ageing-element') episode.shape = 'linear'
   if (cause === 'ageing-element' || cause === 'coated-thermocouple') episode.zone = zone
   return episode
-}
-
-/** Hours from the start until so many hours of shift have passed. */
-function hoursOfProduction(site: SiteParameters, startMs: number, productionHours: number): number {
-  const { dayStartMinute, dayEndMinute } = site.habits
-  let left = productionHours * 60
-  let minute = 0
-  for (; left > 0; minute += 1) {
-    const minuteOfDay = Math.floor(startMs / 60_000 + minute) % 1440
-    if (minuteOfDay >= dayStartMinute && minuteOfDay < dayEndMinute) left -= 1
-  }
-  return minute / 60
 }
 
 /** What an ordinary week brings: draught, a warmer hall, busier and quieter hours. */

@@ -1,7 +1,9 @@
 import { drawSite } from './draw-site.js'
+import { hoursUntilShiftHours, shiftHoursPerDay } from './production-calendar.js'
 import { RandomStream } from './random-stream.js'
-import { SIMULATED_FAULTS, type SimulatedFault } from './simulation-causes.js'
+import { sectionOfFault, SIMULATED_FAULTS, type SimulatedFault } from './simulation-causes.js'
 import type { BenignConfig, DataTrap, FaultEpisode, MaintenanceWork, SimulationConfig } from './simulation-config.js'
+import type { SiteParameters } from './site-parameters.js'
 
 export interface ScenarioRequest {
   readonly seed: number
@@ -21,6 +23,14 @@ export interface ScenarioRequest {
   readonly startMs?: number
   /** No benign events but the working day itself; default false. */
   readonly quiet?: boolean
+  /** `late` (default): the onset lies between 45 and 65 % of the span; `early`: after three to four production days. */
+  readonly onset?: 'late' | 'early'
+  /** Severity the fault ends at, 0-1; drawn from 0.75 to 1 when absent. */
+  readonly severityEnd?: number
+  /** 2: a second fault in another section, with an onset of its own in the same range; default 1. */
+  readonly faultCount?: 1 | 2
+  /** The second fault; drawn from another section when absent. */
+  readonly secondCause?: SimulatedFault
 }
 
 const MONDAY_MS = Date.UTC(2026, 0, 5)
@@ -40,7 +50,7 @@ export function drawScenario(request: ScenarioRequest): SimulationConfig {
     startMs,
     durationHours: 24 * days,
     channels,
-    periodsS: { 'preheat.zone-<n>.temperature': periods.pick([1, 2, 5, 5]), 'conveyor.speed': periods.pick([1, 1, 2]), 'pot.level': periods.pick([10, 30, 60]) },
+    periodsS: { 'preheat.zone-<n>.temperature': periods.pick([1, 2, 5, 5]), 'conveyor.speed': periods.pick([1, 1, 2]), 'pot.level': periods.pick([10, 30, 60]), ...richPeriodsS(periods) },
     site: 'drawn',
     faults: [],
     benign: request.quiet === true ? {} : drawBenign(seed, days, site.zones.length),
@@ -49,27 +59,47 @@ export function drawScenario(request: ScenarioRequest): SimulationConfig {
   }
   if (kind === 'fouling') config.naturalDepositRate = 1
   if (kind === 'fault') {
-    const fault = drawFault(request, days, site.zones.length)
-    config.faults = [fault]
+    const fault = drawFault(request, 'scenario.fault', days, site, request.cause)
+    config.faults = request.faultCount === 2 ? [fault, drawSecondFault(request, fault, days, site)] : [fault]
     // A chain runs dry because nobody lubricates it any more.
-    if (fault.cause === 'dry-chain') config.cleanings = config.cleanings!.filter(({ atHours }) => atHours < fault.onsetHours)
+    for (const { cause, onsetHours } of config.faults) if (cause === 'dry-chain') config.cleanings = config.cleanings!.filter(({ atHours }) => atHours < onsetHours)
   }
   return config
 }
 
-function drawFault(request: ScenarioRequest, days: number, zoneCount: number): FaultEpisode {
-  const random = new RandomStream(request.seed, 'scenario.fault')
-  const causes = Object.keys(SIMULATED_FAULTS) as SimulatedFault[]
-  const drawn = random.pick(causes)
-  const cause = request.cause ?? drawn
-  const zone = random.integer(1, zoneCount)
+/** A line with many channels publishes most of them every few seconds; all inside the usual sample periods of the channel list. */
+function richPeriodsS(periods: RandomStream): Partial<Record<string, number>> {
+  const heat = periods.pick([5, 10, 10])
+  const drive = periods.pick([1, 2, 5])
+  return {
+    'preheat.zone-<n>.duty': heat,
+    'preheat.zone-<n>.blower-current': heat,
+    'pot.temperature': heat,
+    'pot.duty': heat,
+    'pot.pump-speed': heat,
+    'conveyor.speed-sd': drive,
+    'conveyor.speed-min': drive,
+    'conveyor.speed-max': drive,
+  }
+}
+
+const CAUSES = Object.keys(SIMULATED_FAULTS) as SimulatedFault[]
+
+function drawFault(request: ScenarioRequest, stream: string, days: number, site: SiteParameters, wanted: SimulatedFault | undefined): FaultEpisode {
+  const random = new RandomStream(request.seed, stream)
+  const drawn = random.pick(CAUSES)
+  const cause = wanted ?? drawn
+  const zone = random.integer(1, site.zones.length)
   const inPot = random.chance(0.3)
   const { growth, zoned } = SIMULATED_FAULTS[cause]
+  const onsetShare = random.next()
+  const growthHours = growth === 'step' ? 0 : random.uniform(16, 48)
+  const severityEnd = random.uniform(0.75, 1)
   const episode: FaultEpisode = {
     cause,
-    onsetHours: days * 24 * random.uniform(0.45, 0.65),
-    growthHours: growth === 'step' ? 0 : random.uniform(16, 48),
-    severityEnd: random.uniform(0.75, 1),
+    onsetHours: onsetHours(request, days, site, onsetShare),
+    growthHours,
+    severityEnd: request.severityEnd ?? severityEnd,
     // Wear that takes months is shown in days, but as steadily as in life.
     ...(growth === 'wear' ? { shape: 'linear' as const } : {}),
   }
@@ -78,6 +108,19 @@ function drawFault(request: ScenarioRequest, days: number, zoneCount: number): F
   if (request.zone !== undefined && zoned) episode.zone = request.zone
   else if (zoned && !(cause === 'ageing-element' && inPot)) episode.zone = zone
   return episode
+}
+
+/** A second fault sits in another section, so that each can be told from the other. */
+function drawSecondFault(request: ScenarioRequest, first: FaultEpisode, days: number, site: SiteParameters): FaultEpisode {
+  const firstSection = sectionOfFault(first.cause as SimulatedFault, first.zone)
+  const others = CAUSES.filter((cause) => SIMULATED_FAULTS[cause].section !== firstSection)
+  const cause = request.secondCause ?? new RandomStream(request.seed, 'scenario.second-cause').pick(others)
+  return drawFault(request, 'scenario.fault-2', days, site, cause)
+}
+
+function onsetHours({ onset, startMs = MONDAY_MS }: ScenarioRequest, days: number, { habits }: SiteParameters, share: number): number {
+  if (onset === 'early') return hoursUntilShiftHours(habits, startMs, shiftHoursPerDay(habits) * (3 + share))
+  return days * 24 * (0.45 + 0.2 * share)
 }
 
 const VARIANTS: Partial<Record<SimulatedFault, readonly string[]>> = {

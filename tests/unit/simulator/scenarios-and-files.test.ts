@@ -4,8 +4,8 @@ import { DEMO_FAULTS, demoConfig, samplesAsMessage } from '../../../src/simulato
 import { drawScenario } from '../../../src/simulator/draw-scenario.js'
 import { drawSite } from '../../../src/simulator/draw-site.js'
 import { describeLine } from '../../../src/simulator/line-description.js'
-import { SIMULATED_FAULTS } from '../../../src/simulator/simulation-causes.js'
-import { createSimulation, truthOf } from '../../../src/simulator/simulation.js'
+import { sectionOfFault, SIMULATED_FAULTS, type SimulatedFault } from '../../../src/simulator/simulation-causes.js'
+import { createSimulation, siteOf, truthOf } from '../../../src/simulator/simulation.js'
 import { longFormRows, truthAsJson, wideFormHeader, wideFormRows } from '../../../src/simulator/telemetry-file.js'
 import { FAULT_IDS } from '../../../src/line/causes.js'
 import { CHANNEL_KINDS, channelKindOf } from '../../../src/line/channels.js'
@@ -73,6 +73,31 @@ describe('drawScenario', () => {
       expect(onsetHours).toBeLessThanOrEqual(0.65 * 240)
     }
     expect(drawn.some(({ cause, zone }) => cause === 'ageing-element' && zone === undefined)).toBe(true)
+  })
+
+  it('an early onset lies after three to four production days of the shop, whatever its days off', () => {
+    for (const seed of seeds) {
+      const config = drawScenario({ seed, kind: 'fault', channels: 'minimum', days: 14, onset: 'early', severityEnd: 1 })
+      const { habits } = siteOf(config)
+      const { onsetHours, severityEnd } = config.faults[0]!
+      const minutes = Array.from({ length: Math.round(onsetHours * 60) }, (_, minute) => minute)
+      const shiftDay = habits.dayEndMinute - habits.dayStartMinute
+      // The scenarios begin on a Monday at midnight.
+      const inShift = minutes.filter((minute) => habits.workdays.includes((Math.floor(minute / 1440) + 1) % 7) && minute % 1440 >= habits.dayStartMinute && minute % 1440 < habits.dayEndMinute).length
+      expect(inShift / shiftDay).toBeGreaterThanOrEqual(3)
+      expect(inShift / shiftDay).toBeLessThanOrEqual(4.001)
+      expect(severityEnd).toBe(1)
+    }
+  })
+
+  it('two faults at once sit in two sections and both grow', () => {
+    const pairs = seeds.map((seed) => drawScenario({ seed, kind: 'fault', channels: 'rich', faultCount: 2, onset: 'early' }).faults)
+    for (const [first, second] of pairs) expect(sectionOfFault(first!.cause as SimulatedFault, first!.zone)).not.toBe(SIMULATED_FAULTS[second!.cause as SimulatedFault].section)
+    expect(new Set(pairs.map(([, second]) => second!.cause)).size).toBeGreaterThan(10)
+    const asked = drawScenario({ seed: 4, kind: 'fault', channels: 'minimum', onset: 'early', days: 10, cause: 'dirty-chain', secondCause: 'coated-thermocouple', faultCount: 2 })
+    const last = truthOf(asked).moments.at(-1)!.severities
+    for (const cause of ['dirty-chain', 'coated-thermocouple']) expect(last.find((one) => one.cause === cause)?.severity, cause).toBeGreaterThan(0.6)
+    expect(drawScenario({ seed: 4, kind: 'fault', channels: 'minimum', onset: 'early', days: 10, cause: 'dirty-chain' }).faults).toEqual(asked.faults.slice(0, 1))
   })
 
   it('takes the cause and zone asked for, and leaves the plant as it is for the seed', () => {
