@@ -1,5 +1,7 @@
 import { z } from 'zod'
 import { channelConversion, channelKindOf } from './channels.js'
+import { roundsSchema } from './rounds-definition.js'
+import { siteLikelihoodsSchema } from './likelihood-parts.js'
 
 /** Ids become topic levels, file names and keys: no dots, slashes or blanks. */
 const idSchema = z.string().regex(/^[a-z0-9][a-z0-9-]{0,62}$/, 'expected lower-case letters, digits and hyphens, at most 63, e.g. "line-a"')
@@ -87,8 +89,67 @@ const shiftSchema = z.strictObject({
   days: z.array(z.enum(['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'])).min(1),
   start: z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day as HH:MM'),
   end: z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'expected a time of day as HH:MM'),
-  people: z.int().min(1).max(50).default(1),
+  people: z.int().min(1).max(50).default(1).describe('People of the crew on this shift who do maintenance; the same people for every line of the site'),
+  production: z.boolean().optional().describe('false: no boards are made in this shift, so work in it stops nothing, e.g. a Saturday for maintenance'),
 })
+
+const money = z.number().nonnegative().max(1e9)
+
+/** A way of cleaning, for comparing cost: n passes, each with its time, litres and price. */
+const cleaningMethodSchema = z
+  .strictObject({
+    method: z.string().min(1).max(60).describe('What people call it, e.g. "engineered cleaner, by hand"'),
+    passes: z.number().positive().max(100).describe('Passes until clean, counted on the site\'s own residue'),
+    passesRange: z.tuple([z.number().positive(), z.number().positive()]).optional().describe('Fewest and most passes counted; without it the passes are taken as known to 20 %'),
+    hoursPerPass: z.number().nonnegative().max(100),
+    litresPerPass: z.number().nonnegative().max(1000),
+    pricePerLitre: money,
+    wastePerLitre: money.default(0),
+    flashPointC: z.number().min(-100).max(500).nullable().optional().describe('Of the safety data sheet, °C; null: the sheet says there is none; absent: not known, and the method is not offered'),
+    coolDownHours: z.number().nonnegative().max(100).default(0).describe('Extra cooling that the flash point asks for'),
+    riskPerJob: money.default(0).describe('Chance of fire times loss, with insurance and storage, for one job'),
+  })
+  .refine(({ passes, passesRange }) => passesRange === undefined || (passesRange[0] <= passes && passes <= passesRange[1]), 'expected passesRange as [fewest, most] around passes')
+
+/** What the site knows of its own costs; every figure may be left out, and what rests on it is then not given. */
+const costsSchema = z.strictObject({
+  currency: z.string().min(1).max(8).default('EUR'),
+  lineStopPerHour: money.optional().describe('An hour of planned stop, without the boards not made in it'),
+  unplannedStopPerHour: money.optional().describe('An hour of unplanned stop, without the boards not made in it'),
+  unplannedStopHours: z.number().nonnegative().max(1000).optional().describe('Usual length of an unplanned stop, h'),
+  labourPerHour: money.optional(),
+  scrapPerBoard: money.optional(),
+  contributionPerBoard: money.optional().describe('What a board not made costs'),
+  boardsPerHour: z.number().nonnegative().max(100_000).optional().describe('Boards a line makes in an hour of production'),
+  orderLate: money.optional().describe('An order delivered late'),
+  cleanerPerJob: money.optional().describe('Cleaner used by one cleaning'),
+  washerPerCycle: money.optional().describe('One cycle of the washing machine'),
+  spareSetPerUse: money.optional().describe('Wear of a spare set each time it is swapped in'),
+  partsPerWork: z.record(z.string().max(60), money).optional().describe('Parts of a job by its work catalogue id, e.g. {"replace-seals": 40}'),
+  damagePerFailure: z.record(z.string().max(60), money).optional().describe('Usual damage to other parts when a section fails, e.g. {"transport": 3000}'),
+  cleaningMethods: z.array(cleaningMethodSchema).max(20).optional(),
+})
+
+/** What the plan has to know besides shifts. */
+const planningSchema = z.strictObject({
+  washingMachine: z.boolean().default(false).describe('Whether the site has a washing machine for filters, fingers, plates and chains'),
+  coolDownMinutes: z.number().positive().max(600).default(60).describe('Until preheat parts are below 50 °C, min; 30 to 60 are usual'),
+  isolationMinutes: z.number().nonnegative().max(240).default(10).describe('To isolate, lock and verify, min'),
+  returnMinutes: z.number().nonnegative().max(240).default(15).describe('Guards on, tools out, empty run, min'),
+  warmUpMinutes: z.number().nonnegative().max(600).default(45).describe('From cold to ready, min'),
+})
+
+const limitPairSchema = z
+  .strictObject({ lower: z.number().optional(), upper: z.number().optional() })
+  .refine(({ lower, upper }) => lower === undefined || upper === undefined || lower < upper, 'expected lower below upper')
+
+const featureLimitsSchema = z.strictObject({
+  action: limitPairSchema.optional().describe('Levels at which somebody has to act, feature unit: dates are given for reaching them'),
+  specification: limitPairSchema.optional().describe('Limits of the specification, feature unit: capability is stated against them'),
+})
+
+/** Rules beside the four zone rules, each off unless named. */
+export const SUPPLEMENTARY_RULE_NAMES = ['steady-trend', 'alternation', 'too-quiet', 'avoids-middle', 'nine-on-one-side'] as const
 
 /**
  * The description of one line. Unknown keys are refused, so that a misspelt one is not silently ignored.
@@ -111,15 +172,15 @@ export const lineDefinitionSchema = z
         falseSuggestionsPerWeek: z.number().positive().max(100).default(0.05),
       })
       .prefault({}),
-    costs: z
-      .strictObject({
-        currency: z.string().min(1).max(8).default('EUR'),
-        lineStopPerHour: z.number().nonnegative().optional(),
-        labourPerHour: z.number().nonnegative().optional(),
-        scrapPerBoard: z.number().nonnegative().optional(),
-      })
-      .optional(),
+    costs: costsSchema.optional(),
+    planning: planningSchema.optional(),
+    likelihoods: siteLikelihoodsSchema.optional(),
     suggestions: z.strictObject({ webhook: z.url().optional() }).optional(),
+    rounds: roundsSchema.optional().describe('What this line changes at the rounds: checks left out, how often, targets and limits, checks of its own'),
+    featureLimits: z.record(z.string().max(128), featureLimitsSchema).optional().describe('By feature, e.g. "preheat.zone-1.temperature.offset"'),
+    rules: z
+      .strictObject({ supplementary: z.array(z.enum(SUPPLEMENTARY_RULE_NAMES)).max(5).default([]).describe('Further rules shown as hits on the charts; they never raise an alarm, and make hits frequent') })
+      .optional(),
   })
   .superRefine((definition, context) => {
     const seen = new Set<string>()

@@ -1,6 +1,7 @@
 import type { ChangeEntry } from './changes/change-entry.js'
 import type { HoldEntry } from './hold/hold-entry.js'
 import type { CorrectionEntry, JobEntry } from './jobs/job-entry.js'
+import type { PaperEntry, PlanEntry, StockEntry, StopEntry } from './plan/plan-entry.js'
 import type { RoundEntry } from './rounds/round-entry.js'
 
 /** What every entry of a person or another system has. */
@@ -14,6 +15,6 @@ export interface EntryMark {
 }
 
 /** Anything people enter about a line besides replies to suggestions and records of work. */
-export type MaintenanceEntry = RoundEntry | JobEntry | CorrectionEntry | HoldEntry | ChangeEntry
+export type MaintenanceEntry = RoundEntry | JobEntry | CorrectionEntry | HoldEntry | ChangeEntry | PlanEntry | StopEntry | StockEntry | PaperEntry
 
 export type MaintenanceEntryType = MaintenanceEntry['type']

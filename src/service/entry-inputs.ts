@@ -3,6 +3,7 @@ import { z } from 'zod'
 import { CHANGE_KINDS } from '../maintenance/changes/change-entry.js'
 import { JOB_ACTIONS } from '../maintenance/jobs/job-entry.js'
 import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
+import { PLAN_ENTRY_SCHEMAS, withPlanTimes } from './plan-entry-inputs.js'
 import { recordBodySchema, recordOf, type InputResult } from './outside-inputs.js'
 
 const word = z.string().trim().min(1).max(80)
@@ -70,7 +71,7 @@ const holdSchema = z.strictObject({
 const changeSchema = z.strictObject({ ...mark, type: z.literal('change'), change: z.enum(CHANGE_KINDS), text: remark.optional(), zone: zone.optional() })
 
 /** An entry as JSON from page, MQTT or wire. */
-export const entryBodySchema = z.discriminatedUnion('type', [roundSchema, jobSchema, correctionSchema, holdSchema, changeSchema])
+export const entryBodySchema = z.discriminatedUnion('type', [roundSchema, jobSchema, correctionSchema, holdSchema, changeSchema, ...PLAN_ENTRY_SCHEMAS])
 export type EntryBody = z.output<typeof entryBodySchema>
 
 /** @param nowMs time of an entry that names none, ms UTC */
@@ -82,7 +83,7 @@ export function entryOf(body: EntryBody, nowMs: number): MaintenanceEntry {
     ...('until' in rest && rest.until !== undefined ? { untilMs: rest.until } : {}),
     ...(rest.type === 'correction' && rest.record !== undefined ? { record: recordOf(rest.record, timeMs) } : {}),
   }
-  return { id: id ?? `entry-${createHash('sha256').update(JSON.stringify(inside)).digest('hex').slice(0, 16)}`, ...inside } as MaintenanceEntry
+  return { id: id ?? `entry-${createHash('sha256').update(JSON.stringify(inside)).digest('hex').slice(0, 16)}`, ...withPlanTimes(inside) } as MaintenanceEntry
 }
 
 /** JSON text and parsed JSON alike. */

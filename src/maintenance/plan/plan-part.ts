@@ -1,0 +1,121 @@
+import type { CreateMaintenancePart, MaintenancePart } from '../maintenance-part.js'
+import type { EmitFact, MaintenanceFact } from '../maintenance-fact.js'
+import { isWork } from '../work-catalogue.js'
+import { INSTRUMENTS, type PaperEntry, type PlanEntry, type StopEntry } from './plan-entry.js'
+import type { PlanFact, StopFact, StopStatus } from './plan-fact.js'
+import { isIsoWeek } from './plan-week-calendar.js'
+
+/** Weeks, stops and consequences kept at hand for later entries; older ones are in the history. */
+const WEEKS_KEPT = 60
+const STOPS_KEPT = 400
+const CONSEQUENCES_KEPT = 50
+
+interface PlanPartState {
+  readonly plans: PlanFact[]
+  readonly stops: StopFact[]
+}
+
+type Refusal = { readonly reason: string; readonly values: Readonly<Record<string, number | string>> }
+
+/** Which actions a stop allows. */
+const ALLOWED: Readonly<Record<StopStatus, readonly StopEntry['action'][]>> = {
+  asked: ['grant', 'refuse', 'withdraw', 'followed'],
+  granted: ['followed', 'withdraw', 'refuse'],
+  refused: ['grant', 'followed', 'withdraw'],
+  withdrawn: ['followed'],
+}
+const STATUS_AFTER: Readonly<Record<'grant' | 'refuse' | 'withdraw', StopStatus>> = { grant: 'granted', refuse: 'refused', withdraw: 'withdrawn' }
+
+/** Agreed weeks, the ledger of stops, stock and papers of one line. */
+export const createPlanPart: CreateMaintenancePart = (_definition, snapshot): MaintenancePart => {
+  const from = snapshot as PlanPartState | undefined
+  const state: PlanPartState = { plans: [...(from?.plans ?? [])], stops: [...(from?.stops ?? [])] }
+
+  return {
+    entry(entry, _context, { emit }) {
+      const refusal = entry.type === 'plan' ? takePlan(state, entry, emit) : entry.type === 'stop' ? takeStop(state, entry, emit) : undefined
+      if (entry.type === 'stock') emit({ type: 'stock', id: `stock-${entry.item}`, timeMs: entry.timeMs, item: entry.item, ready: entry.ready, dirty: entry.dirty ?? 0, atWasher: entry.atWasher ?? 0 })
+      const paperRefusal = entry.type === 'paper' ? takePaper(entry, emit) : undefined
+      const refused = refusal ?? paperRefusal
+      if (refused !== undefined) emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: entry.timeMs, entry: entry.id, ...refused })
+    },
+    snapshot: () => ({ plans: [...state.plans], stops: [...state.stops] }),
+  }
+}
+
+function takePlan(state: PlanPartState, entry: PlanEntry, emit: EmitFact): Refusal | undefined {
+  if (!isIsoWeek(entry.week)) return { reason: 'plan.no-such-week', values: { week: entry.week } }
+  const known = state.plans.find(({ week }) => week === entry.week)
+  if (entry.action === 'agree' && known?.agreed === true) return { reason: 'plan.week-agreed', values: { week: entry.week } }
+  if (entry.action === 'reopen') {
+    if (known?.agreed !== true) return { reason: 'plan.week-not-agreed', values: { week: entry.week } }
+    if (entry.reason === undefined) return { reason: 'plan.reason-missing', values: { week: entry.week } }
+  }
+  const unknown = entry.stops.flatMap(({ jobs }) => jobs).find(({ work }) => !isWork(work))
+  if (unknown !== undefined) return { reason: 'plan.unknown-work', values: { work: unknown.work } }
+  const backwards = entry.stops.find((stop) => stop.untilMs <= stop.fromMs)
+  if (backwards !== undefined) return { reason: 'plan.stop-without-length', values: { stop: backwards.id } }
+  const fact: PlanFact = {
+    type: 'plan',
+    id: `plan-${entry.week}`,
+    timeMs: entry.timeMs,
+    week: entry.week,
+    agreed: entry.action === 'agree',
+    // A week that is opened again keeps what was agreed before, for people to look back at.
+    stops: entry.action === 'agree' ? entry.stops : (known?.stops ?? []),
+    ...(entry.by === undefined ? {} : { by: entry.by }),
+    ...(entry.reason === undefined ? {} : { reason: entry.reason }),
+  }
+  keep(state.plans, fact, WEEKS_KEPT, emit)
+  return undefined
+}
+
+function takeStop(state: PlanPartState, entry: StopEntry, emit: EmitFact): Refusal | undefined {
+  const id = entry.stop ?? `stop-${entry.id}`
+  const known = state.stops.find((stop) => stop.id === id)
+  const unknownWork = entry.work?.find((work) => !isWork(work))
+  if (unknownWork !== undefined) return { reason: 'plan.unknown-work', values: { work: unknownWork } }
+  if (entry.action === 'ask') {
+    if (known !== undefined) return { reason: 'stop.already-asked', values: { stop: id, status: known.status } }
+    keep(state.stops, { type: 'stop', id, timeMs: entry.timeMs, status: 'asked', askedMs: entry.timeMs, work: entry.work ?? [], followed: [], ...stopDetails(entry) }, STOPS_KEPT, emit)
+    return undefined
+  }
+  if (known === undefined) return { reason: 'stop.unknown', values: { stop: id } }
+  if (!ALLOWED[known.status].includes(entry.action)) return { reason: 'stop.not-possible-now', values: { stop: id, status: known.status, action: entry.action } }
+  if (entry.action === 'refuse' && entry.reason === undefined) return { reason: 'stop.reason-missing', values: { stop: id } }
+  if (entry.action === 'followed') {
+    if (entry.followed === undefined) return { reason: 'stop.nothing-said', values: { stop: id } }
+    keep(state.stops, { ...known, timeMs: entry.timeMs, followed: [...known.followed, { ...entry.followed, timeMs: entry.timeMs }].slice(-CONSEQUENCES_KEPT) }, STOPS_KEPT, emit)
+    return undefined
+  }
+  keep(state.stops, { ...known, ...stopDetails(entry), timeMs: entry.timeMs, status: STATUS_AFTER[entry.action], answeredMs: entry.timeMs }, STOPS_KEPT, emit)
+  return undefined
+}
+
+function stopDetails({ fromMs, minutes, people, section, reason, by }: StopEntry): Partial<Pick<StopFact, 'fromMs' | 'minutes' | 'people' | 'section' | 'reason' | 'by'>> {
+  return {
+    ...(fromMs === undefined ? {} : { fromMs }),
+    ...(minutes === undefined ? {} : { minutes }),
+    ...(people === undefined ? {} : { people }),
+    ...(section === undefined ? {} : { section }),
+    ...(reason === undefined ? {} : { reason }),
+    ...(by === undefined ? {} : { by }),
+  }
+}
+
+function takePaper(entry: PaperEntry, emit: EmitFact): Refusal | undefined {
+  const { paper, of, reference, validFromMs, dueMs, people, timeMs } = entry
+  const isKnown = paper === 'calibration' ? (INSTRUMENTS as readonly string[]).includes(of) : isWork(of)
+  if (!isKnown) return { reason: paper === 'calibration' ? 'paper.unknown-instrument' : 'plan.unknown-work', values: paper === 'calibration' ? { instrument: of, expected: INSTRUMENTS.join(', ') } : { work: of } }
+  if (dueMs !== undefined && dueMs <= validFromMs) return { reason: 'paper.due-before-valid', values: { of } }
+  emit({ type: 'paper', id: `paper-${paper}-${of}`, timeMs, paper, of, reference, validFromMs, ...(dueMs === undefined ? {} : { dueMs }), ...(people === undefined ? {} : { people }) })
+  return undefined
+}
+
+function keep<T extends MaintenanceFact>(list: T[], fact: T, max: number, emit: EmitFact): void {
+  const index = list.findIndex(({ id }) => id === fact.id)
+  if (index >= 0) list.splice(index, 1)
+  list.push(fact)
+  if (list.length > max) list.shift()
+  emit(fact)
+}
