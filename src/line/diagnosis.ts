@@ -16,6 +16,8 @@ export interface FeatureEvidence {
   readonly windows: number
   /** Whether the change is growing, judged over the windows since its onset. */
   readonly trend: 'growing' | 'steady' | 'fading'
+  /** Whether it went on growing after it was first seen; absent where that is not known. What a person sets is there at once. */
+  readonly creeps?: boolean
 }
 
 /** One piece of evidence in words' raw form: texts are made from the key and the numbers, per language. */

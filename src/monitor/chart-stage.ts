@@ -3,7 +3,6 @@ import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import {
   chartEvidence,
-  type ChartEvidence,
   createProcessChart,
   decideBaseline,
   holdLearning,
@@ -14,7 +13,8 @@ import {
 } from '../spc/process-chart.js'
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
-import { createRecentValues, pushRecentValue, standingChange, type RecentValues } from './standing-change.js'
+import { runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
+import { createRecentValues, pushRecentValue, standingChange, type RecentValues, type StandingEvidence } from './standing-change.js'
 
 /** One chart set: a feature under one recipe, or under all where the recipe does not matter. */
 export interface ChartEntry {
@@ -78,8 +78,12 @@ interface Designs {
 
 export interface ChartStage {
   take(value: FeatureValue, spec: FeatureSpec, context: ChartContext, emit: EmitOutput): void
-  /** What the charts say now of every feature of the catalogue. */
-  evidence(timeMs: number): FeatureEvidence[]
+  /**
+   * What the charts say now of every feature of the catalogue.
+   *
+   * @param stops stops of the line: what begins right after one may be a run-in
+   */
+  evidence(timeMs: number, stops?: StopLog): FeatureEvidence[]
   decide(feature: string, recipe: string | undefined, decision: 'accept' | 'reject' | 'refit', timeMs: number, context: ChartContext, emit: EmitOutput): number
 }
 
@@ -98,11 +102,12 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
   }
   const newChart = ({ learned, standard }: Designs): ChartEntry['chart'] =>
     standard === undefined ? { kind: 'learned', state: createProcessChart(learned) } : { kind: 'standard', state: createStandardChart() }
-  const evidenceFrom = (spec: FeatureSpec, { chart, recent }: ChartEntry): ChartEvidence => {
+  const evidenceFrom = (spec: FeatureSpec, { chart, recent }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
     const { learned, standard } = designOf(spec)
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
-    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), counts: spec.chart === 'count' })
+    const untilMs = stops !== undefined && showsRunIn(spec) ? runInUntilMs(stops, said.onsetMs) : 0
+    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }
 
   /** A section under suspicion teaches nothing: its other charts stop learning until the signal has ended. */
@@ -128,17 +133,17 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const sink = sinkFor(entry, charted, emit)
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(design.standard, entry.chart.state, value.timeMs, value.value, sink)
-      pushRecentValue(entry.recent, value.timeMs, value.value)
+      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0)
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdNeighbours(spec)
     },
 
-    evidence(timeMs) {
+    evidence(timeMs, stops) {
       const latest = new Map<string, SaidByChart>()
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
         if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
-        const said = { lastMs: entry.lastMs, evidence: evidenceFrom(spec, entry) }
+        const said = { lastMs: entry.lastMs, evidence: evidenceFrom(spec, entry, stops) }
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
@@ -163,7 +168,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
 
 interface SaidByChart {
   readonly lastMs: number
-  readonly evidence: ChartEvidence
+  readonly evidence: StandingEvidence
 }
 
 function isRare(spec: FeatureSpec): boolean {
@@ -195,8 +200,8 @@ function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): Pr
   }
 }
 
-function evidenceOf(feature: string, evidence: ChartEvidence | undefined): FeatureEvidence {
+function evidenceOf(feature: string, evidence: StandingEvidence | undefined): FeatureEvidence {
   if (evidence === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
-  const { status, shiftSigma, shift, centre, onsetMs, windows, trend } = evidence
-  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend }
+  const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps } = evidence
+  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }) }
 }

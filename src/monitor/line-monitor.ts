@@ -1,4 +1,6 @@
 import { diagnose } from '../line/diagnosis/diagnose.js'
+import { learnedTable } from '../line/diagnosis/learned-table.js'
+import { siteLikelihoods, type LikelihoodTable } from '../line/diagnosis/likelihoods.js'
 import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import { featureCatalogue, type FeatureSpec } from '../line/features/feature-catalogue.js'
@@ -12,7 +14,8 @@ import type { Suggestion } from '../maintenance/suggestion.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
 import { chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
-import type { EmitOutput, LineMonitor, LineStateChange } from './line-output.js'
+import type { EmitOutput, LineMonitor } from './line-output.js'
+import { createStopLog, noteState, type StopLog } from './run-in.js'
 import { createMaintenanceStage, type MaintenanceSink, type MaintenanceStage } from './maintenance-stage.js'
 
 /** Diagnosis looks again when this much of the data's own time has passed, and when a signal starts or ends. */
@@ -24,10 +27,6 @@ const DIAGNOSIS_EVERY_MS = 600_000
 const HOLD_MS = 12 * 60_000
 /** Windows that end this shortly before a change was noticed are taken to hold its beginning. */
 const CHANGE_REACH_MS = 20 * 60_000
-/** A stop this long may have been work on the line, recorded or not; what begins right after it may be a run-in. */
-const STOP_MS_MIN = 15 * 60_000
-/** A run-in lasts 1-2 h [CP, ASM]; the windows that show it end a little later. */
-const RUN_IN_REACH_MS = 2.5 * 3_600_000
 /** An unchanged diagnosis is said again only after this time. */
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
@@ -56,10 +55,8 @@ interface MonitorProgress {
   diagnosisMs: number
   /** A signal has started or ended since the last diagnosis. */
   signalChanged: boolean
-  /** When the present stop began, ms UTC; 0 while the line runs. */
-  stopFromMs: number
-  /** When the last long stop ended, ms UTC; 0 before the first. */
-  stopUntilMs: number
+  /** Stops of the line; what begins right after one may be a run-in. */
+  stopLog?: StopLog
   /** What the last diagnosis said, shortened, and when it was last put out. */
   lastDiagnosis: string
   lastDiagnosisMs: number
@@ -89,6 +86,7 @@ class PipelineMonitor implements LineMonitor {
   private chartStage!: ChartStage
   private desk!: SuggestionDesk
   private maintenance!: MaintenanceStage
+  private table: { readonly key: string; readonly table: LikelihoodTable } | undefined
   private held: HeldValue[]
   private progress: MonitorProgress
 
@@ -98,12 +96,13 @@ class PipelineMonitor implements LineMonitor {
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
     this.held = snapshot?.held ?? []
-    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, signalChanged: false, stopFromMs: 0, stopUntilMs: 0, lastDiagnosis: '', lastDiagnosisMs: 0 }
+    this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, signalChanged: false, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
   }
 
   private build(definition: LineDefinition, from: Partial<MonitorSnapshot> | undefined): void {
     this.definition = definition
+    this.table = undefined
     this.telemetry = createTelemetryStage(definition, from?.telemetry)
     this.tracker = createLineStateTracker(definition, from?.tracker)
     this.features = createFeatureSet(definition, from?.features)
@@ -193,7 +192,7 @@ class PipelineMonitor implements LineMonitor {
       if (this.stages.includes('queue')) this.maintenance.state(change, this.maintenanceContext(change.timeMs), this.maintenanceSink(emit))
       this.features.stateChanged(change, (value, spec, context) => this.holdFeature(value, spec, context, emit))
       this.dropHeldBefore(change.timeMs)
-      this.noteStop(change)
+      noteState(this.stopLog, change.timeMs, change.state)
     })
     if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(reading.timeMs), this.maintenanceSink(emit))
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
@@ -201,21 +200,6 @@ class PipelineMonitor implements LineMonitor {
     if (!this.stages.includes('diagnosis')) return
     const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
     if (due || this.progress.signalChanged) this.diagnoseNow(reading.timeMs, emit)
-  }
-
-  private noteStop({ timeMs, state }: LineStateChange): void {
-    const { progress } = this
-    const stopped = state === 'idle' || state === 'maintenance'
-    if (stopped && progress.stopFromMs === 0) progress.stopFromMs = timeMs
-    if (stopped || progress.stopFromMs === 0) return
-    if (timeMs - progress.stopFromMs >= STOP_MS_MIN) progress.stopUntilMs = timeMs
-    progress.stopFromMs = 0
-  }
-
-  /** Whether what began may be no more than the run-in after a stop. */
-  private mayBeRunIn({ onsetMs }: Diagnosis, timeMs: number): boolean {
-    const { stopUntilMs } = this.progress
-    return stopUntilMs > 0 && timeMs < stopUntilMs + RUN_IN_REACH_MS && onsetMs >= stopUntilMs - HOLD_MS
   }
 
   private featureContext(): FeatureContext {
@@ -255,6 +239,7 @@ class PipelineMonitor implements LineMonitor {
     this.chartStage.take(value, spec, context, (output) => {
       if (output.kind === 'signal') this.progress.signalChanged = true
       emit(output)
+      if (output.kind === 'baseline' && this.stages.includes('queue')) this.maintenance.level(output.body, this.maintenanceContext(Math.max(output.body.timeMs, this.progress.dataMs)), this.maintenanceSink(emit))
     })
     if (this.stages.includes('queue')) this.maintenance.value({ value, recipe: context.recipe, state: context.state }, this.maintenanceContext(Math.max(value.timeMs, this.progress.dataMs)), this.maintenanceSink(emit))
   }
@@ -283,12 +268,30 @@ class PipelineMonitor implements LineMonitor {
     this.progress.diagnosisMs = timeMs
     this.progress.signalChanged = false
     if (!this.stages.includes('diagnosis')) return
-    const evidence = this.chartStage.evidence(timeMs)
-    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs })
+    const evidence = this.chartStage.evidence(timeMs, this.stopLog)
+    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs, table: this.siteTable(), doubtful: this.doubtfulFeatures() })
     this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
     if (!this.stages.includes('queue')) return
-    this.desk.consider(diagnoses.filter((diagnosis) => !this.mayBeRunIn(diagnosis, timeMs)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
-    this.maintenance.tick(evidence, this.maintenanceContext(timeMs), this.maintenanceSink(emit))
+    this.desk.consider(diagnoses, { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
+    this.maintenance.tick(evidence, context, this.maintenanceSink(emit))
+  }
+
+  private get stopLog(): StopLog {
+    return (this.progress.stopLog ??= createStopLog())
+  }
+
+  /** The site's own likelihoods, with what people found so far; made anew when they have found something. */
+  private siteTable(): LikelihoodTable {
+    const feedback = this.desk.feedback()
+    const key = JSON.stringify(feedback)
+    if (this.table?.key !== key) this.table = { key, table: learnedTable(this.definition, feedback, siteLikelihoods(this.definition)) }
+    return this.table.table
+  }
+
+  /** Features whose readings stand still or have stopped coming: nothing is suggested from them just now. */
+  private doubtfulFeatures(): string[] {
+    const bad = new Set(this.features.dataQuality().flatMap(({ channel, status }) => (status === 'frozen' || status === 'silent' ? [channel] : [])))
+    return bad.size === 0 ? [] : this.specs.filter((spec) => spec.channels.some((channel) => bad.has(channel))).map((spec) => spec.feature)
   }
 
   /** A suggestion goes out, and the maintenance side of the line hears of it. */

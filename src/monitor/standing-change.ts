@@ -4,6 +4,8 @@ import type { ChartEvidence } from '../spc/process-chart-evidence.js'
 export interface RecentValues {
   timesMs: number[]
   values: number[]
+  /** First values after a signal began: what a person sets is there at once, what grows is not. */
+  early?: { n: number; sum: number }
 }
 
 const RECENT_MAX = 8
@@ -15,11 +17,24 @@ const STANDING_SIGMA = 0.8
 /** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. */
 const RELEVANT_FLOORS = 3
 
+/** Values after the begin of a signal that tell how large the change was at first. */
+const EARLY_VALUES = 6
+/** A change has gone on growing when it stands this far, and by this share, above its first values. [ASM] */
+const CREEP_SIGMA = 1.5
+const CREEP_SHARE = 0.35
+
 export function createRecentValues(): RecentValues {
   return { timesMs: [], values: [] }
 }
 
-export function pushRecentValue(recent: RecentValues, timeMs: number, value: number): void {
+/** @param signalled a signal of the chart is on */
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false): void {
+  if (!signalled) delete recent.early
+  else if ((recent.early?.n ?? 0) < EARLY_VALUES) {
+    const early = (recent.early ??= { n: 0, sum: 0 })
+    early.n += 1
+    early.sum += value
+  }
   if (recent.timesMs.length === RECENT_MAX) {
     recent.timesMs.shift()
     recent.values.shift()
@@ -27,6 +42,16 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
   recent.timesMs.push(timeMs)
   recent.values.push(value)
 }
+
+export interface StandingOptions {
+  readonly sigmaFloor: number
+  readonly rare: boolean
+  readonly counts: boolean
+  readonly runInUntilMs?: number
+}
+
+/** A chart's word, and of a change whether it went on growing after it was first seen. */
+export type StandingEvidence = ChartEvidence & { readonly creeps?: boolean }
 
 /**
  * What is left of a chart's word once single values that stood out are set aside: a signal is held for hours, but one
@@ -36,14 +61,15 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
  * @param options.sigmaFloor smallest sigma the instrument can show, feature's unit; 0 where there is none
  * @param options.counts numbers of rare events, most of them 0 even where there are far more than usual: their mean counts
  * @param options.rare values that come hourly or once a start-up
+ * @param options.runInUntilMs values up to this time may show a run-in and do not count; 0 where none can
  */
-export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: { readonly sigmaFloor: number; readonly rare: boolean; readonly counts: boolean }): ChartEvidence {
+export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: StandingOptions): StandingEvidence {
   if (evidence.status !== 'up' && evidence.status !== 'down') return evidence
   const undecided: ChartEvidence = { ...evidence, status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
   if (!(evidence.sigma > 0)) return undecided
   const side = evidence.status === 'up' ? 1 : -1
   const deviations = recent.values
-    .filter((_, index) => (recent.timesMs[index] ?? 0) >= evidence.onsetMs)
+    .filter((_, index) => (recent.timesMs[index] ?? 0) >= Math.max(evidence.onsetMs, options.runInUntilMs ?? 0))
     .map((value) => (side * (value - evidence.centre)) / evidence.sigma)
     .sort((a, b) => a - b)
   if (deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
@@ -53,8 +79,15 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
   const level = levelOf(deviations)
   if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
-  const windows = standing === deviations.length ? Math.max(standing, evidence.windows) : standing
-  return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows }
+  const windows = standing === deviations.length && options.runInUntilMs === undefined ? Math.max(standing, evidence.windows) : standing
+  return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows, ...creeping(evidence, recent, side, level) }
+}
+
+/** Known once some values have come after the first ones. */
+function creeping({ centre, sigma, windows }: ChartEvidence, { early }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
+  if (early === undefined || early.n < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
+  const first = (side * (early.sum / early.n - centre)) / sigma
+  return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) }
 }
 
 function medianOfSorted(sorted: readonly number[]): number {

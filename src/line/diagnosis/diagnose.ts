@@ -162,7 +162,7 @@ function placeOf(cause: CauseId, cluster: SymptomCluster): Pick<Candidate, 'sect
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster) }
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster) }
   for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table)
   return votes
 }
@@ -230,6 +230,19 @@ function coldVote(cause: CauseId, { coldExcess }: SymptomCluster): number {
   if (coldExcess === 'not-observable') return 0
   const chance = cause === 'sticky-grease' ? COLDER.stickyGrease : cause === NONE_OF_THESE ? COLDER.noneOfThese : COLDER.others
   return Math.log(coldExcess === 'yes' ? chance : 1 - chance)
+}
+
+/** What somebody sets, switches or tops up, and a broken reading, is there at once. */
+const STEPS: ReadonlySet<CauseId> = new Set<CauseId>(['changeover', 'setpoint-edit', 'dropout', 'top-up', 'pump-switched'])
+/** Chance that a change went on growing after it was first seen. [ASM] */
+const CREEPS = { step: 0.04, others: 0.5 } as const
+
+/** One vote on the course of all that moved: it crept if any of it did. */
+function courseVote(cause: CauseId, { items }: SymptomCluster): number {
+  const known = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.creeps !== undefined)
+  if (known.length === 0) return 0
+  const chance = STEPS.has(cause) ? CREEPS.step : CREEPS.others
+  return Math.log(known.some((item) => item.evidence.creeps) ? chance : 1 - chance)
 }
 
 function signatureOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition): Candidate['signature'] {

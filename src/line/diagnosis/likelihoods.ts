@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { GROWS_WITH_STRENGTH, growsWithStrength, LIKELIHOOD_PARTS } from '../likelihood-parts.js'
 import { NONE_OF_THESE, type CauseId } from '../causes.js'
 import type { LineDefinition } from '../line-definition.js'
 import { conditionHolds, matrixRow, type CellEffect } from './fault-table.js'
@@ -46,19 +47,22 @@ export const DEFAULT_LIKELIHOODS: LikelihoodTable = {
   own: {},
 }
 
-const share = z.number().gt(0).lt(1)
+/** Form of a whole table. */
+export const likelihoodTableSchema = z.strictObject(LIKELIHOOD_PARTS).refine((table) => growsWithStrength(table.shows), GROWS_WITH_STRENGTH)
 
-/** Form of a site's own table. */
-export const likelihoodTableSchema = z
-  .strictObject({
-    shows: z.strictObject({ '0.5': share, '1': share, '2': share, '3': share }),
-    stray: z.number().gt(0).lt(0.3),
-    unknown: z.number().gt(0).lt(0.45),
-    quietWeight: z.number().min(0).max(1),
-    temperature: z.number().min(1).max(10),
-    own: z.record(z.string().regex(/^[a-z-]+ [a-z<>.-]+$/), z.strictObject({ up: share, down: share }).refine((pair) => pair.up + pair.down < 1, 'expected up + down below 1')),
-  })
-  .refine((table) => table.shows['0.5'] < table.shows['1'] && table.shows['1'] < table.shows['2'] && table.shows['2'] < table.shows['3'], 'expected chances that grow with the strength')
+const SITE_TABLES = new WeakMap<LineDefinition, LikelihoodTable>()
+
+/** The table of a line: the default one, with the parts its definition puts in their place. */
+export function siteLikelihoods(definition: LineDefinition): LikelihoodTable {
+  const given = definition.likelihoods
+  if (given === undefined) return DEFAULT_LIKELIHOODS
+  let table = SITE_TABLES.get(definition)
+  if (table === undefined) {
+    const parts = Object.fromEntries(Object.entries(given).filter(([, part]) => part !== undefined))
+    SITE_TABLES.set(definition, (table = { ...DEFAULT_LIKELIHOODS, ...parts }))
+  }
+  return table
+}
 
 const SOURCE_BY_PATTERN = new Map(SYMPTOM_SOURCES.map((source) => [source.pattern, source]))
 const SUPPLEMENT_BY_KEY = new Map(SUPPLEMENTS.map((supplement) => [`${supplement.cause} ${supplement.pattern}`, supplement]))
