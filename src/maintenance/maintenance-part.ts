@@ -1,4 +1,5 @@
-import type { FeatureEvidence } from '../line/diagnosis.js'
+import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
+import type { CleaningHistory } from '../line/diagnosis/cause-priors.js'
 import type { FeatureValue, LineStateName } from '../line/feature-value.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading } from '../line/reading.js'
@@ -21,6 +22,19 @@ export interface ChartedValue {
   readonly value: FeatureValue
   readonly recipe: string
   readonly state: LineStateName
+}
+
+/** What a chart has learned as normal, as far as it is; said when it changes. */
+export interface LearnedLevel {
+  readonly feature: string
+  /** The recipe it holds for, or `all`. */
+  readonly recipe: string
+  readonly timeMs: number
+  readonly status: 'learning' | 'provisional' | 'accepted' | 'refused' | 'suspended'
+  /** Effective values it rests on. */
+  readonly n: number
+  readonly centre: number
+  readonly sigma: number
 }
 
 /** What a part can ask of the rest of the line besides facts. */
@@ -51,6 +65,12 @@ export interface MaintenancePart {
   /** About every ten minutes of the data's time, with what the charts say. */
   tick?(evidence: readonly FeatureEvidence[], context: MaintenanceContext, asks: MaintenanceAsks): void
   fact?(fact: MaintenanceFact, context: MaintenanceContext, asks: MaintenanceAsks): void
+  /** A chart has learned something new of its level. */
+  level?(level: LearnedLevel, context: MaintenanceContext, asks: MaintenanceAsks): void
+  /** Whether work that was done explains all a diagnosis rests on: such a diagnosis raises no suggestion. */
+  explains?(diagnosis: Diagnosis, context: MaintenanceContext): boolean
+  /** Work history for the diagnosis, by cause id or `<cause>/<zone>`. */
+  priors?(context: MaintenanceContext): Readonly<Record<string, CleaningHistory>>
   snapshot(): unknown
 }
 

@@ -1,11 +1,12 @@
-import type { FeatureEvidence } from '../line/diagnosis.js'
+import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
+import { historyFactor, type CleaningHistory } from '../line/diagnosis/cause-priors.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading } from '../line/reading.js'
 import type { LineStateChange } from '../line/state/line-state-change.js'
 import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
 import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
-import type { ChartedValue, MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance/maintenance-part.js'
+import type { ChartedValue, LearnedLevel, MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance/maintenance-part.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
 import { MAINTENANCE_PARTS } from './maintenance-parts.js'
 
@@ -22,7 +23,7 @@ export interface MaintenanceSink {
 /** Entries whose ids are remembered, so that one sent again counts once. */
 const ENTRIES_KEPT = 2000
 
-type Handler = Exclude<keyof MaintenancePart, 'snapshot' | 'fact'>
+type Handler = Exclude<keyof MaintenancePart, 'snapshot' | 'fact' | 'explains' | 'priors'>
 
 /** All parts of the maintenance side of one line, in order. */
 export interface MaintenanceStage {
@@ -34,6 +35,11 @@ export interface MaintenanceStage {
   reply(reply: SuggestionReply, context: MaintenanceContext, sink: MaintenanceSink): void
   suggestion(suggestion: Suggestion, context: MaintenanceContext, sink: MaintenanceSink): void
   tick(evidence: readonly FeatureEvidence[], context: MaintenanceContext, sink: MaintenanceSink): void
+  level(level: LearnedLevel, context: MaintenanceContext, sink: MaintenanceSink): void
+  /** Whether work that was done explains all a diagnosis rests on. */
+  explains(diagnosis: Diagnosis, context: MaintenanceContext): boolean
+  /** Work history of the causes, as the parts know it; of two the one that makes a cause less likely counts. */
+  priors(context: MaintenanceContext): Readonly<Record<string, CleaningHistory>>
   /** Whether any part looks at every reading; they come thousands of times a second. */
   readonly wantsReadings: boolean
   snapshot(): Record<string, unknown>
@@ -57,7 +63,7 @@ class PartsInOrder implements MaintenanceStage {
     private readonly parts: readonly { readonly name: string; readonly part: MaintenancePart }[],
     private readonly seen: string[],
   ) {
-    const handlers: readonly Handler[] = ['reading', 'value', 'state', 'entry', 'record', 'reply', 'suggestion', 'tick']
+    const handlers: readonly Handler[] = ['reading', 'value', 'state', 'entry', 'record', 'reply', 'suggestion', 'tick', 'level']
     for (const handler of handlers) this.with.set(handler, parts.map(({ part }) => part).filter((part) => part[handler] !== undefined))
   }
 
@@ -101,6 +107,25 @@ class PartsInOrder implements MaintenanceStage {
 
   tick(evidence: readonly FeatureEvidence[], context: MaintenanceContext, sink: MaintenanceSink): void {
     this.run('tick', context, sink, (part, asks) => part.tick?.(evidence, context, asks))
+  }
+
+  level(level: LearnedLevel, context: MaintenanceContext, sink: MaintenanceSink): void {
+    this.run('level', context, sink, (part, asks) => part.level?.(level, context, asks))
+  }
+
+  explains(diagnosis: Diagnosis, context: MaintenanceContext): boolean {
+    return this.parts.some(({ part }) => part.explains?.(diagnosis, context) === true)
+  }
+
+  priors(context: MaintenanceContext): Readonly<Record<string, CleaningHistory>> {
+    const priors: Record<string, CleaningHistory> = {}
+    for (const { part } of this.parts) {
+      for (const [cause, history] of Object.entries(part.priors?.(context) ?? {})) {
+        const known = priors[cause]
+        if (known === undefined || historyFactor(history) < historyFactor(known)) priors[cause] = history
+      }
+    }
+    return priors
   }
 
   private isRepeat(id: string): boolean {
