@@ -1,6 +1,5 @@
 import { z } from 'zod'
 import { channelConversion, channelKindOf } from './channels.js'
-import { roundsSchema } from './rounds-definition.js'
 import { peopleSchema, siteWorkSchema } from './site-work.js'
 import { roundsSchema } from './rounds-definition.js'
 import { siteLikelihoodsSchema } from './likelihood-parts.js'
@@ -178,7 +177,6 @@ export const lineDefinitionSchema = z
     planning: planningSchema.optional(),
     likelihoods: siteLikelihoodsSchema.optional(),
     suggestions: z.strictObject({ webhook: z.url().optional() }).optional(),
-    rounds: roundsSchema.optional().describe('What this line changes at the rounds: checks left out, how often, targets and limits, checks of its own'),
     siteWork: siteWorkSchema.optional().describe('The site’s own part of the work catalogue; in a definition file it can be the name of a JSON file beside it'),
     people: peopleSchema.optional(),
     rounds: roundsSchema.optional().describe('What this line changes at the rounds: checks left out, how often, targets and limits, checks of its own'),
