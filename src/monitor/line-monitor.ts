@@ -12,7 +12,8 @@ import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/tel
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
-import { chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
+import { ALL_RECIPES, chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
+import { createInsightState, insightStageOver, type InsightStage, type InsightState } from './insight-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
 import type { EmitOutput, LineMonitor } from './line-output.js'
 import { createStopLog, noteState, type StopLog } from './run-in.js'
@@ -37,6 +38,7 @@ interface MonitorSnapshot {
   readonly tracker: unknown
   readonly features: unknown
   readonly charts: ChartStageState
+  readonly insights?: InsightState
   readonly desk: unknown
   readonly maintenance?: unknown
   readonly held: HeldValue[]
@@ -84,6 +86,8 @@ class PipelineMonitor implements LineMonitor {
   private specOf!: Map<string, FeatureSpec>
   private charts: ChartStageState
   private chartStage!: ChartStage
+  private readonly insightState: InsightState
+  private insights!: InsightStage
   private desk!: SuggestionDesk
   private maintenance!: MaintenanceStage
   private table: { readonly key: string; readonly table: LikelihoodTable } | undefined
@@ -95,6 +99,7 @@ class PipelineMonitor implements LineMonitor {
     this.definition = definition
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
+    this.insightState = snapshot?.insights ?? createInsightState()
     this.held = snapshot?.held ?? []
     this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, signalChanged: false, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
@@ -109,6 +114,7 @@ class PipelineMonitor implements LineMonitor {
     this.specs = featureCatalogue(definition)
     this.specOf = new Map(this.specs.map((spec) => [spec.feature, spec]))
     this.chartStage = chartStageOver(this.charts, this.specs, definition.budget.falseSignalsPerWeek)
+    this.insights = insightStageOver(this.insightState, { definition, specs: this.specs, arl0Of: (feature) => this.chartStage.arl0Of(feature), centreOf: (feature, recipe) => this.chartStage.centreOf(feature, recipe) })
     this.desk = createSuggestionDesk(definition, from?.desk)
     this.maintenance = createMaintenanceStage(definition, from?.maintenance)
   }
@@ -121,6 +127,7 @@ class PipelineMonitor implements LineMonitor {
       tracker: this.tracker.snapshot(),
       features: this.features.snapshot(),
       charts: this.charts,
+      insights: this.insightState,
       desk: this.desk.snapshot(),
       maintenance: this.maintenance.snapshot(),
       held: this.held,
@@ -148,6 +155,7 @@ class PipelineMonitor implements LineMonitor {
         // Work is done by the time it is recorded: a wrong clock must not leave its mark ahead of every later work.
         const doneMs = Math.min(event.record.timeMs, this.nowMs(event))
         this.tracker.noteWork(doneMs)
+        this.insights.record(event.record)
         this.desk.record(event.record, doneMs, (suggestion) => this.sayOf(suggestion, doneMs, emit))
         if (this.stages.includes('queue')) this.maintenance.record({ ...event.record, timeMs: doneMs }, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
         return
@@ -156,7 +164,7 @@ class PipelineMonitor implements LineMonitor {
         if (this.stages.includes('queue')) this.maintenance.entry(event.entry, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
         return
       case 'baseline': {
-        const count = this.chartStage.decide(event.feature, event.recipe, event.decision, this.nowMs(event), this.chartContext(event.feature), emit)
+        const count = this.chartStage.decide(event.feature, event.recipe, event.decision, this.nowMs(event), this.chartContext(event.feature), this.withInsights(event.feature, emit))
         if (count === 0) emitRejection({ reason: 'unknown-channel', where: event.feature, timeMs: this.nowMs(event), found: `baseline decision "${event.decision}"`, expected: 'a feature that has a chart' }, emit)
         return
       }
@@ -195,6 +203,7 @@ class PipelineMonitor implements LineMonitor {
       noteState(this.stopLog, change.timeMs, change.state)
     })
     if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(reading.timeMs), this.maintenanceSink(emit))
+    if (this.insights.wants(reading.channel)) this.insights.reading(reading, this.tracker.state === 'production')
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
@@ -236,12 +245,23 @@ class PipelineMonitor implements LineMonitor {
     const context = { feature: spec.feature, recipe: window.recipe, state: window.state }
     emit({ kind: 'feature', body: { ...value, recipe: context.recipe, state: context.state } })
     if (!this.stages.includes('charts')) return
+    this.insights.value(value, spec, spec.perRecipe ? context.recipe : ALL_RECIPES, emit)
+    const withInsights = this.withInsights(spec.feature, emit)
     this.chartStage.take(value, spec, context, (output) => {
       if (output.kind === 'signal') this.progress.signalChanged = true
-      emit(output)
+      withInsights(output)
       if (output.kind === 'baseline' && this.stages.includes('queue')) this.maintenance.level(output.body, this.maintenanceContext(Math.max(output.body.timeMs, this.progress.dataMs)), this.maintenanceSink(emit))
     })
     if (this.stages.includes('queue')) this.maintenance.value({ value, recipe: context.recipe, state: context.state }, this.maintenanceContext(Math.max(value.timeMs, this.progress.dataMs)), this.maintenanceSink(emit))
+  }
+
+  /** Points and signals also lead to insights; those of a signal follow it. */
+  private withInsights(feature: string, emit: EmitOutput): EmitOutput {
+    const spec = this.specOf.get(feature)
+    return (output) => {
+      emit(output)
+      if (spec !== undefined && (output.kind === 'point' || output.kind === 'signal')) this.insights.charted(output, spec, emit)
+    }
   }
 
   private takeOwnFeature(feature: string, timeMs: number, value: number, emit: EmitOutput): void {
@@ -269,11 +289,19 @@ class PipelineMonitor implements LineMonitor {
     this.progress.signalChanged = false
     if (!this.stages.includes('diagnosis')) return
     const evidence = this.chartStage.evidence(timeMs, this.stopLog)
-    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs, table: this.siteTable(), doubtful: this.doubtfulFeatures() })
+    const context = this.maintenanceContext(timeMs)
+    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs, table: this.siteTable(), doubtful: this.doubtfulFeatures(), priors: this.maintenance.priors(context) })
     this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
+    this.lookForInsights(evidence, timeMs, emit)
     if (!this.stages.includes('queue')) return
-    this.desk.consider(diagnoses, { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
+    this.desk.consider(diagnoses.filter((diagnosis) => !this.maintenance.explains(diagnosis, context)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
     this.maintenance.tick(evidence, context, this.maintenanceSink(emit))
+  }
+
+  private lookForInsights(evidence: readonly FeatureEvidence[], timeMs: number, emit: EmitOutput): void {
+    const { recipe, recipeSinceMs } = this.tracker
+    const isFrozen = (channel: string): boolean => this.features.dataQuality().some((known) => known.channel === channel && known.status === 'frozen')
+    this.insights.tick({ timeMs, producing: this.tracker.state === 'production', recipe, recipeSinceMs, evidence, isFrozen }, emit)
   }
 
   private get stopLog(): StopLog {
@@ -297,6 +325,7 @@ class PipelineMonitor implements LineMonitor {
   /** A suggestion goes out, and the maintenance side of the line hears of it. */
   private sayOf(suggestion: Suggestion, timeMs: number, emit: EmitOutput): void {
     emit({ kind: 'suggestion', body: suggestion })
+    this.insights.suggestion(suggestion, timeMs)
     if (this.stages.includes('queue')) this.maintenance.suggestion(suggestion, this.maintenanceContext(timeMs), this.maintenanceSink(emit))
   }
 
