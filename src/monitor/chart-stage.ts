@@ -85,6 +85,10 @@ export interface ChartStage {
    */
   evidence(timeMs: number, stops?: StopLog): FeatureEvidence[]
   decide(feature: string, recipe: string | undefined, decision: 'accept' | 'reject' | 'refit', timeMs: number, context: ChartContext, emit: EmitOutput): number
+  /** Points between two false signals that a feature's chart set was designed for; Infinity for a feature without one. */
+  arl0Of(feature: string): number
+  /** Level learned as normal, in the feature's unit; 0 while there is none. */
+  centreOf(feature: string, recipe: string): number
 }
 
 /** The charts of one line over the given state; the state is changed in place. */
@@ -162,6 +166,17 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
         count += 1
       }
       return count
+    },
+
+    arl0Of(feature) {
+      const spec = specOf.get(feature)
+      return spec === undefined ? Infinity : designOf(spec).learned.arl0
+    },
+
+    centreOf(feature, recipe) {
+      const spec = specOf.get(feature)
+      const entry = state.entries[`${feature} ${spec?.perRecipe === true ? recipe : ALL_RECIPES}`]
+      return spec === undefined || entry === undefined ? 0 : evidenceFrom(spec, entry, undefined).centre
     },
   }
 }

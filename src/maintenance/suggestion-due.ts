@@ -1,0 +1,25 @@
+import type { Suggestion } from './suggestion.js'
+
+/** By when a drift calls for work: its limit is reached at the earliest and most likely then, or it is too early to date. */
+export type SuggestionDue = { readonly kind: 'date'; readonly earliestMs: number; readonly likelyMs: number } | { readonly kind: 'too-early' }
+
+/** What the movement of its features says of a suggestion. */
+export interface SuggestionOutlook {
+  /** A heater is at its stop and the zone is off its set-point: nothing is left to make up for the fault. */
+  readonly exhausted: boolean
+  readonly due?: SuggestionDue
+}
+
+const DAY_MS = 86_400_000
+/** What may reach its limit within so many days is soon; what cannot within a fortnight can be planned. [ASM] */
+const DAYS_SOON = 2
+const DAYS_PLAN = 14
+
+/** Severity with the outlook: a heater at its stop is urgent, a limit within days is soon, one far ahead is planned. */
+export function urgencyWithOutlook(urgency: Suggestion['urgency'], outlook: SuggestionOutlook, timeMs: number): Suggestion['urgency'] {
+  if (urgency === 'urgent' || outlook.exhausted) return 'urgent'
+  if (outlook.due?.kind !== 'date') return urgency
+  const days = (outlook.due.earliestMs - timeMs) / DAY_MS
+  if (days <= DAYS_SOON) return 'soon'
+  return days > DAYS_PLAN ? 'plan' : urgency
+}
