@@ -78,7 +78,7 @@ function featureView(spec: FeatureSpec, line: SiteLine, charts: readonly string[
 }
 
 /** Name of a feature; one the wording does not know keeps the catalogue's English one. */
-function featureTitle(spec: FeatureSpec, language: Language): string {
+export function featureTitle(spec: FeatureSpec, language: Language): string {
   const { pattern, zone } = featureParts(spec.feature)
   const words = FEATURE_WORDS[pattern]?.words[language].name
   if (language === 'en-US' || words === undefined) return spec.title

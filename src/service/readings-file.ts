@@ -14,6 +14,12 @@ export interface FileReading {
   readonly unit?: string
 }
 
+/** What a column of a wide file holds. */
+export interface MappedColumn {
+  readonly channel: string
+  readonly unit?: string
+}
+
 /** A line that could not be read at all. */
 export interface FileFault {
   readonly lineNumber: number
@@ -25,6 +31,8 @@ export interface ReadingsFileOptions {
   readonly columns: Readonly<Partial<Record<'time' | 'channel' | 'value' | 'unit', string>>>
   /** Channel of a file that has only times and values. */
   readonly channel?: string
+  /** Columns of a wide file by their own name; with it only these are taken. */
+  readonly map?: Readonly<Record<string, MappedColumn>>
   readonly onFault: (fault: FileFault) => void
   /** Share of the file read, 0-1. */
   readonly onProgress: (share: number) => void
@@ -55,7 +63,7 @@ interface Columns {
   readonly channel: number
   readonly value: number
   readonly unit: number
-  readonly wide: readonly { readonly index: number; readonly channel: string }[]
+  readonly wide: readonly { readonly index: number; readonly channel: string; readonly unit?: string }[]
 }
 
 async function readCsv(path: string, options: ReadingsFileOptions, onRow: (row: readonly FileReading[]) => void): Promise<ReadingsFileShape> {
@@ -105,6 +113,7 @@ function columnsOf(header: readonly string[], options: ReadingsFileOptions, path
   }
   const [time, channel, value, unit] = [at('time'), at('channel'), at('value'), at('unit')]
   if (time < 0) throw new Error(`${path} has no column "time"; it has: ${header.join(', ')}. Name it with --columns time=<column>`)
+  if (options.map !== undefined) return mappedColumns(header, time, options.map, path)
   if (value >= 0 && channel >= 0) return { shape: { form: 'long', channels: [], ignored: [] }, time, channel, value, unit, wide: [] }
   if (value >= 0 && options.channel !== undefined) return { shape: { form: 'one-channel', channels: [options.channel], ignored: [] }, time, channel, value, unit, wide: [] }
   const others = header.map((name, index) => ({ index, channel: name })).filter(({ index }) => index !== time)
@@ -114,12 +123,20 @@ function columnsOf(header: readonly string[], options: ReadingsFileOptions, path
   return { shape: { form: 'wide', channels: wide.map((column) => column.channel), ignored }, time, channel, value, unit, wide }
 }
 
+function mappedColumns(header: readonly string[], time: number, map: Readonly<Record<string, MappedColumn>>, path: string): Columns {
+  const missing = Object.keys(map).filter((name) => !header.includes(name))
+  if (missing.length > 0) throw new Error(`${path} has no column "${missing[0]}"; it has: ${header.join(', ')}`)
+  const wide = Object.entries(map).map(([name, { channel, unit }]) => ({ index: header.indexOf(name), channel, ...(unit === undefined ? {} : { unit }) }))
+  const taken = new Set([time, ...wide.map(({ index }) => index)])
+  return { shape: { form: 'wide', channels: wide.map(({ channel }) => channel), ignored: header.filter((_, index) => !taken.has(index)) }, time, channel: -1, value: -1, unit: -1, wide }
+}
+
 function rowOf(record: readonly string[], columns: Columns, options: ReadingsFileOptions, delimiter: string): FileReading[] {
   const time = record[columns.time] ?? ''
   if (columns.shape.form === 'wide') {
-    return columns.wide.flatMap(({ index, channel }) => {
+    return columns.wide.flatMap(({ index, channel, unit }) => {
       const text = record[index] ?? ''
-      return text === '' ? [] : [{ channel, time, value: valueOf(text, channel, delimiter) }]
+      return text === '' ? [] : [{ channel, time, value: valueOf(text, channel, delimiter), ...(unit === undefined ? {} : { unit }) }]
     })
   }
   const channel = columns.shape.form === 'long' ? (record[columns.channel] ?? '') : (options.channel ?? '')

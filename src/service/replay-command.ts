@@ -1,14 +1,16 @@
 import { readFileSync } from 'node:fs'
 import { parseArgs } from 'node:util'
+import { z } from 'zod'
 import { readDefinitionFile, requireFile, UsageError } from './definition-file.js'
 import { isTimeZone, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { channelKindOf } from '../line/channels.js'
 import { parseReadingTime } from '../line/telemetry/reading-time.js'
 import type { WorkRecord } from '../maintenance/suggestion.js'
+import { parseJsonText } from './json-text.js'
 import { isoTime } from './output-json.js'
 import { recordFromJson } from './outside-inputs.js'
 import { ProgressBar } from './progress-bar.js'
-import { readReadingsFile } from './readings-file.js'
+import { readReadingsFile, type MappedColumn } from './readings-file.js'
 import { Replay } from './replay.js'
 
 export const REPLAY_HELP = `wave-solder-spc replay --readings <file> --out <folder> [--line <line.json>] …
@@ -20,6 +22,8 @@ Runs a plant's history through exactly the live path, as fast as it can, and wri
   --line <file>       the line's definition; may be left out with --channel
   --channel <id>      channel of a file that has only times and values, e.g. custom.temperature
   --columns a=b,…     names of the columns, e.g. time=timestamp,value=value
+  --map <file>        JSON that says which column of a wide file is which channel, and in which unit:
+                      {"Zone 1": {"channel": "preheat.zone-1.temperature", "unit": "°F"}, …}
   --time-zone <zone>  zone of times that name none; default: the line's
   --period <s>        usual time between readings of --channel, where no --line is given; default 60
   --records <file>    work done, JSON lines: {"time","section","work",…}
@@ -40,6 +44,7 @@ export async function runReplay(args: readonly string[]): Promise<number> {
       records: { type: 'string' },
       out: { type: 'string' },
       columns: { type: 'string' },
+      map: { type: 'string' },
       channel: { type: 'string' },
       'time-zone': { type: 'string' },
       period: { type: 'string' },
@@ -60,6 +65,7 @@ export async function runReplay(args: readonly string[]): Promise<number> {
   const replay = new Replay({ definition, outFolder: out, records: values.records === undefined ? [] : readRecords(values.records), thin: wholeNumber('--thin', values.thin ?? '1') })
   const summary = await replayFile(readings, replay, {
     columns: parseColumns(values.columns),
+    map: values.map === undefined ? undefined : readMap(values.map),
     channel: values.channel,
     timeZone: timeZone ?? definition.timeZone,
   })
@@ -69,6 +75,7 @@ export async function runReplay(args: readonly string[]): Promise<number> {
 
 interface FileOptions {
   readonly columns: Partial<Record<'time' | 'channel' | 'value' | 'unit', string>>
+  readonly map: Readonly<Record<string, MappedColumn>> | undefined
   readonly channel: string | undefined
   readonly timeZone: string
 }
@@ -81,8 +88,13 @@ async function replayFile(path: string, replay: Replay, options: FileOptions): P
     {
       columns: options.columns,
       ...(options.channel === undefined ? {} : { channel: options.channel }),
+      ...(options.map === undefined ? {} : { map: options.map }),
       onFault: ({ lineNumber, found }) => replay.reject({ reason: 'unreadable-payload', where: `line ${lineNumber}`, timeMs: replay.dataMs, found, expected: 'one JSON object with a time and a value' }),
-      onProgress: (share) => bar.show(share, words()),
+      onProgress: (share) => {
+        bar.show(share, words())
+        // A service that runs this for somebody who waits wants finer steps than a log.
+        process.send?.({ share, time: words() })
+      },
     },
     (row) => {
       for (const { channel, value, time: given, unit } of row) {
@@ -133,6 +145,19 @@ function readRecords(path: string): WorkRecord[] {
     if (result.input.timeMs === 0) throw new UsageError(`${path}, line ${index + 1}: expected a time`)
     return [result.input]
   })
+}
+
+const mapSchema = z.record(z.string(), z.strictObject({ channel: z.string(), unit: z.string().optional() }))
+
+function readMap(path: string): Readonly<Record<string, MappedColumn>> {
+  requireFile(path)
+  const read = parseJsonText(readFileSync(path, 'utf8'))
+  if (read.kind === 'fault') throw new UsageError(`${path}, line ${read.fault.line}, column ${read.fault.column} is not JSON: ${read.fault.message}`)
+  const result = mapSchema.safeParse(read.value)
+  if (!result.success) throw new UsageError(`${path}: ${result.error.issues.map((issue) => `${issue.path.join('.')}: ${issue.message}`).join('; ')}`)
+  const unknown = Object.values(result.data).find(({ channel }) => channelKindOf(channel) === undefined)
+  if (unknown !== undefined) throw new UsageError(`${path}: unknown channel "${unknown.channel}"; expected one of the channel list, or custom.<name>`)
+  return Object.fromEntries(Object.entries(result.data).map(([name, { channel, unit }]) => [name, { channel, ...(unit === undefined ? {} : { unit }) }]))
 }
 
 function wholeNumber(option: string, text: string): number {

@@ -2,8 +2,10 @@ import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { invisibleFaults } from '../line/diagnosis/visibility.js'
 import type { LineDefinition } from '../line/line-definition.js'
+import { channelKindOf } from '../line/channels.js'
 import type { Rejection, RejectionReason } from '../line/reading.js'
 import { createLineMonitor } from '../monitor/line-monitor.js'
+import { createTextbookPractice } from '../monitor/textbook-practice.js'
 import type { LineInput } from '../monitor/line-event.js'
 import type { LineMonitor, LineOutput } from '../monitor/line-output.js'
 import type { WorkRecord } from '../maintenance/suggestion.js'
@@ -31,6 +33,7 @@ export class Replay {
   private readonly files: Readonly<Record<'points' | 'rule-hits' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'facts' | 'insights' | 'rejected' | 'notes', JsonLinesFile>>
   private readonly records: WorkRecord[]
   private readonly tally = new ReplayTally()
+  private readonly textbook = createTextbookPractice(isMeasured)
   private readonly rejections = new Map<string, { readonly first: Rejection; count: number }>()
   private readonly pointCounts = new Map<string, number>()
   private readonly raised = new Set<string>()
@@ -88,7 +91,7 @@ export class Replay {
     }
     const counts = Object.fromEntries(Object.entries(this.files).map(([name, file]) => [name, file.count]))
     for (const file of Object.values(this.files)) file.close()
-    const summary = { line: this.options.definition.line, ...source, ...this.tally.summary(this.nowMs), invisible: invisibleFaults(this.options.definition), written: counts, thin: this.options.thin }
+    const summary = { line: this.options.definition.line, ...source, ...this.tally.summary(this.nowMs), textbook: this.textbook.cost(), invisible: invisibleFaults(this.options.definition), written: counts, thin: this.options.thin }
     writeFileSync(join(this.options.outFolder, 'summary.json'), `${JSON.stringify(summary, null, 2)}\n`)
     return summary
   }
@@ -140,6 +143,8 @@ export class Replay {
         this.files.notes.write(JSON.stringify({ kind: output.kind, ...outputJson(output) }))
         return
       case 'reading':
+        this.textbook.take(output.body)
+        return
       case 'feature':
         return
     }
@@ -164,6 +169,12 @@ export class Replay {
     this.rejections.set(key, entry)
     if (entry.count <= REJECTIONS_WRITTEN) this.files.rejected.write(outputText({ kind: 'rejected', body: rejection }))
   }
+}
+
+/** Channels a textbook chart would be drawn of: measured ones, not set-points, valves and counters. */
+function isMeasured(channel: string): boolean {
+  const kind = channelKindOf(channel)?.channelKind
+  return kind !== undefined && kind.valueType === 'number' && kind.arrival !== 'on-change' && !['board.count', 'fluxer.spray-on'].includes(kind.pattern)
 }
 
 /** What the summary counts. */

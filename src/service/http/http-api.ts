@@ -1,5 +1,6 @@
 import type { IncomingMessage, ServerResponse } from 'node:http'
 import { z } from 'zod'
+import type { OwnHistory } from '../own-history/own-history.js'
 import type { SiteView } from '../site-view.js'
 import { EventStream } from './event-stream.js'
 import { readJsonBody } from './json-body.js'
@@ -32,6 +33,8 @@ export interface HttpApiOptions {
   readonly site: () => SiteView | undefined
   readonly pageFolder: string
   readonly version: string
+  /** Histories dropped on the page. */
+  readonly ownHistory?: () => OwnHistory
   readonly log: (message: string) => void
 }
 
@@ -99,10 +102,10 @@ export class HttpApi {
   }
 
   private async run(route: Route, path: Readonly<Record<string, string>>, url: URL, request: IncomingMessage & { body?: unknown }, response: ServerResponse): Promise<void> {
-    if (route.method === 'POST' && request.headers['sec-fetch-site'] === 'cross-site') throw new ProblemError(403, 'Forbidden', 'another site may not post here')
+    if (route.method !== 'GET' && request.headers['sec-fetch-site'] === 'cross-site') throw new ProblemError(403, 'Forbidden', 'another site may not post here')
     const query = checked(route.query ?? z.strictObject({}), Object.fromEntries(url.searchParams), 'query') as Readonly<Record<string, unknown>>
-    const body = route.body === undefined ? undefined : checked(route.body, await readJsonBody(request), 'body')
-    const answer = await route.handle({ site: this.options.site() ?? NO_SITE, path, query, body })
+    const asked = { site: this.options.site() ?? NO_SITE, path, query, ownHistory: this.options.ownHistory?.() }
+    const answer = route.upload === undefined ? await route.handle({ ...asked, body: route.body === undefined ? undefined : checked(route.body, await readJsonBody(request), 'body') }) : await route.upload({ ...asked, body: undefined }, uploadOf(request))
     sendJson(response, answer.status, answer.body)
   }
 
@@ -119,6 +122,12 @@ export class HttpApi {
     this.options.log(`HTTP: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`)
     sendProblem(response, new ProblemError(500, 'Internal Server Error', 'the service failed; its log tells why'))
   }
+}
+
+/** @throws ProblemError 415 for a type a foreign site's form could send */
+function uploadOf(request: IncomingMessage): IncomingMessage {
+  if (!/^application\/octet-stream\b/i.test(request.headers['content-type'] ?? '')) throw new ProblemError(415, 'Unsupported Media Type', 'expected content-type application/octet-stream')
+  return request
 }
 
 function sendHealth(response: ServerResponse, site: SiteView | undefined): void {

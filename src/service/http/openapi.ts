@@ -32,6 +32,7 @@ function operation(route: Route): Record<string, unknown> {
   return {
     summary: route.summary,
     parameters: [...inPath, ...queryParameters(route.query)],
+    ...(route.upload === undefined ? {} : { requestBody: { required: true, content: { 'application/octet-stream': { schema: { type: 'string', format: 'binary' } } } } }),
     ...(route.body === undefined ? {} : { requestBody: { required: true, content: { 'application/json': { schema: jsonSchema(route.body, 'input') } } } }),
     responses: {
       [route.answerStatus]: { description: route.answerStatus === 202 ? 'Committed' : 'The answer', content: { 'application/json': { schema: jsonSchema(route.answer, 'output') } } },

@@ -1,5 +1,7 @@
+import type { Readable } from 'node:stream'
 import { z } from 'zod'
 import { catalogueLanguage, type Language } from '../../maintenance/catalogue-language.js'
+import type { OwnHistory } from '../own-history/own-history.js'
 import type { SiteLine, SiteView } from '../site-view.js'
 import { ProblemError } from './problem.js'
 
@@ -9,6 +11,8 @@ export interface RouteRequest {
   readonly path: Readonly<Record<string, string>>
   readonly query: Readonly<Record<string, unknown>>
   readonly body: unknown
+  /** Histories dropped on the page; undefined where the data folder cannot hold any. */
+  readonly ownHistory: OwnHistory | undefined
 }
 
 export interface RouteAnswer {
@@ -17,7 +21,7 @@ export interface RouteAnswer {
 }
 
 export interface Route {
-  readonly method: 'GET' | 'POST'
+  readonly method: 'GET' | 'POST' | 'PUT' | 'DELETE'
   /** Below the base, e.g. `api/lines/:line`. */
   readonly path: string
   readonly summary: string
@@ -25,6 +29,8 @@ export interface Route {
   readonly body?: z.ZodType
   readonly answer: z.ZodType
   readonly answerStatus: 200 | 202
+  /** The body is a file that is streamed to `upload`; `handle` is then not called. */
+  readonly upload?: (request: RouteRequest, body: Readable) => Promise<RouteAnswer>
   readonly problems: readonly number[]
   handle(request: RouteRequest): RouteAnswer | Promise<RouteAnswer>
 }

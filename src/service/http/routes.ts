@@ -11,6 +11,7 @@ import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reason
 import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { FACT_ROUTES } from './routes-facts.js'
+import { HISTORY_ROUTES } from './routes-history.js'
 
 const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...rangeQuery, limit: limitQuery(1500) })
 const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...rangeQuery, limit: limitQuery(500) })
@@ -39,6 +40,7 @@ export const ROUTES: readonly Route[] = [
   }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
+  ...HISTORY_ROUTES,
 ]
 
 function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {

@@ -4,6 +4,7 @@ import { fileURLToPath } from 'node:url'
 import type { NodeAPI } from 'node-red'
 import { HttpApi, type HostApplication } from '../http/http-api.js'
 import type { LinePort } from '../line-port.js'
+import { OwnHistory } from '../own-history/own-history.js'
 import { onSiteOpened, openSiteOf } from '../site.js'
 
 /** Data folder of the lines of this Node-RED. */
@@ -22,10 +23,13 @@ export function mountHttp(RED: NodeAPI): void {
   if (application === undefined || typeof application.use !== 'function' || mounted.has(application)) return
   mounted.add(application)
   const root = packageRoot()
+  // Opened when it is first asked for: what an earlier process left is then tidied up.
+  let history: OwnHistory | undefined
   const api = new HttpApi({
     site: () => openSiteOf(dataFolderOf(RED)),
     pageFolder: join(root, 'dist', 'page'),
     version: (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }).version,
+    ownHistory: () => (history ??= new OwnHistory(join(resolve(dataFolderOf(RED)), 'own-history'), join(root, 'dist', 'src', 'service', 'command-line.js'))),
     log: (message) => RED.log.error(message),
   })
   api.mount(application)
