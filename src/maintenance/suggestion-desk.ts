@@ -4,6 +4,7 @@ import type { LineDefinition } from '../line/line-definition.js'
 import { addFeedback, type CauseFeedback } from './cause-feedback.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
 import { suggestionId } from './suggestion-id.js'
+import { urgencyWithOutlook, type SuggestionOutlook } from './suggestion-due.js'
 import { changedMaterially, isConfirmed, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
 import { afterReply, isActive, refusalOf, withStatus, type ReplyAnswer } from './suggestion-replies.js'
 import { cautionsFor, isWork, workForCauses, workItem } from './work-catalogue.js'
@@ -58,6 +59,8 @@ export interface DeskContext {
   readonly timeMs: number
   readonly state: LineStateName
   readonly recipe: string
+  /** By when the movement of a suggestion's features calls for work. */
+  readonly outlook?: (features: readonly string[], zone: number | undefined) => SuggestionOutlook
 }
 
 export type EmitSuggestion = (suggestion: Suggestion) => void
@@ -99,7 +102,11 @@ function copyOf(state: DeskState): DeskState {
   return JSON.parse(JSON.stringify(state)) as DeskState
 }
 
+const NO_OUTLOOK = (): SuggestionOutlook => ({ exhausted: false })
+
 class Desk implements SuggestionDesk {
+  private outlookOf: NonNullable<DeskContext['outlook']> = NO_OUTLOOK
+
   constructor(
     private readonly definition: LineDefinition,
     private readonly state: DeskState,
@@ -121,6 +128,7 @@ class Desk implements SuggestionDesk {
     const { timeMs } = context
     const passedMs = this.state.lastMs === 0 ? 0 : Math.min(GAP_MS_MAX, Math.max(0, timeMs - this.state.lastMs))
     this.state.lastMs = timeMs
+    this.outlookOf = context.outlook ?? NO_OUTLOOK
     this.wake(timeMs, emit)
     // Warm-up, changeover, idle and run-in explain themselves; nothing seen in them is blamed on dirt.
     if (context.state !== 'production') return
@@ -217,6 +225,7 @@ class Desk implements SuggestionDesk {
   private compose(diagnosis: Diagnosis, id: string, timeMs: number): Suggestion {
     const lead = diagnosis.causes[0]!
     const work = workForCauses(diagnosis.causes)
+    const outlook = this.outlookOf(diagnosis.features, lead.zone)
     return {
       id,
       line: this.definition.line,
@@ -230,7 +239,8 @@ class Desk implements SuggestionDesk {
       cautions: cautionsFor(work, diagnosis.checkFirst.check),
       onsetMs: diagnosis.onsetMs,
       abstains: diagnosis.abstains,
-      urgency: urgencyOf(diagnosis, this.definition),
+      urgency: urgencyWithOutlook(urgencyOf(diagnosis, this.definition), outlook, timeMs),
+      ...(outlook.due === undefined ? {} : { due: outlook.due }),
       invisible: diagnosis.invisible,
       ...(diagnosis.channelThatWouldTell === undefined ? {} : { channelThatWouldTell: diagnosis.channelThatWouldTell }),
       features: diagnosis.features,

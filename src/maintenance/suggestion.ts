@@ -1,6 +1,7 @@
 import type { RankedCause } from '../line/causes.js'
 import type { EvidenceItem, CheckRef } from '../line/diagnosis.js'
 import type { Section } from '../line/feature-value.js'
+import type { SuggestionDue } from './suggestion-due.js'
 
 export type SuggestionStatus = 'open' | 'taken' | 'put-off' | 'declined' | 'done' | 'withdrawn'
 
@@ -22,6 +23,8 @@ export interface Suggestion {
   readonly onsetMs: number
   readonly abstains: boolean
   readonly urgency: 'urgent' | 'soon' | 'plan'
+  /** By when the drift of its features calls for work; absent where nothing drifts towards a limit. */
+  readonly due?: SuggestionDue
   readonly invisible: readonly string[]
   readonly channelThatWouldTell?: string
   readonly features: readonly string[]

@@ -28,6 +28,8 @@ export const SENTENCES = {
   'by-when.urgent': { 'en-US': 'Now: check before the next board', es: 'Ahora: compruebe antes de la siguiente placa' },
   'by-when.soon': { 'en-US': 'Check within this shift, do the work by {date}', es: 'Compruebe en este turno, haga el trabajo antes de {date}' },
   'by-when.plan': { 'en-US': 'Not urgent: at the next planned stop, by {date} at the latest', es: 'No es urgente: en la próxima parada prevista, a más tardar {date}' },
+  'by-when.likely': { 'en-US': '{work}. As it moves now, it reaches its limit around {likely}, at the earliest {date}', es: '{work}. Como se mueve ahora, alcanza su límite hacia el {likely}, como pronto el {date}' },
+  'by-when.too-early': { 'en-US': '{work}. It moves towards its limit; too early to say when it gets there', es: '{work}. Se acerca a su límite; aún es pronto para decir cuándo llega' },
   'place.zone': { 'en-US': 'Preheat zone {zone}', es: 'Zona {zone} del precalentador' },
   'words.few': { 'en-US': 'less than 1 in 10', es: 'menos de 1 de cada 10' },
   'words.about': { 'en-US': 'about {n} in 10', es: 'unas {n} de cada 10' },

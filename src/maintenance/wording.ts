@@ -34,10 +34,11 @@ export interface WorkView {
 }
 
 /** A suggestion as people read it: its own facts with ISO times, and all texts in one language. */
-export interface SuggestionView extends Omit<Suggestion, 'raisedMs' | 'onsetMs' | 'statusMs' | 'history' | 'causes' | 'checkFirst' | 'work' | 'cautions'> {
+export interface SuggestionView extends Omit<Suggestion, 'raisedMs' | 'onsetMs' | 'statusMs' | 'history' | 'causes' | 'checkFirst' | 'work' | 'cautions' | 'due'> {
   readonly shortCode: string
   readonly raised: string
   readonly onset: string
+  readonly due?: { readonly kind: 'date'; readonly earliest: string; readonly likely: string } | { readonly kind: 'too-early' }
   readonly statusTime: string
   readonly history: readonly { readonly time: string; readonly status: string; readonly reason?: string; readonly until?: string; readonly by?: string }[]
   readonly headline: string
@@ -62,7 +63,7 @@ export interface SuggestionView extends Omit<Suggestion, 'raisedMs' | 'onsetMs' 
  */
 export function suggestionView(suggestion: Suggestion, language: string, timeZone = 'UTC'): SuggestionView {
   const spoken = requireLanguage(language)
-  const { raisedMs, onsetMs, statusMs, history, causes, checkFirst, work, cautions, ...rest } = suggestion
+  const { raisedMs, onsetMs, statusMs, history, causes, checkFirst, work, cautions, due, ...rest } = suggestion
   const evidence = (stance: EvidenceItem['stance']): string[] => suggestion.evidence.filter((item) => item.stance === stance).map((item) => evidenceText(item, spoken))
   const wouldTell = suggestion.channelThatWouldTell === undefined ? [] : [fill(say('channel.would-tell', spoken), { channel: channelTitle(suggestion.channelThatWouldTell, spoken) })]
   return {
@@ -70,6 +71,7 @@ export function suggestionView(suggestion: Suggestion, language: string, timeZon
     shortCode: shortCode(suggestion.id),
     raised: isoTime(raisedMs),
     onset: isoTime(onsetMs),
+    ...(due === undefined ? {} : { due: due.kind === 'date' ? { kind: due.kind, earliest: isoTime(due.earliestMs), likely: isoTime(due.likelyMs) } : due }),
     statusTime: isoTime(statusMs),
     history: history.map(historyView),
     headline: headlineOf(suggestion, spoken),
@@ -194,9 +196,15 @@ const DAY_MS = 86_400_000
 const DAYS_SOON = 2
 const DAYS_PLAN = 14
 
-function byWhenText({ urgency, raisedMs }: Suggestion, language: Language, timeZone: string): string {
+function byWhenText({ urgency, raisedMs, due }: Suggestion, language: Language, timeZone: string): string {
   const days = urgency === 'soon' ? DAYS_SOON : DAYS_PLAN
-  return fill(say(`by-when.${urgency}`, language), { date: dateText(raisedMs + days * DAY_MS, language, timeZone) })
+  const usualMs = raisedMs + days * DAY_MS
+  const dated = due?.kind === 'date'
+  // the work is wanted before the limit may be reached, but never later than its class asks for
+  const byMs = dated ? Math.max(raisedMs, Math.min(usualMs, due.earliestMs)) : usualMs
+  const work = fill(say(`by-when.${urgency}`, language), { date: dateText(byMs, language, timeZone) })
+  if (due === undefined) return work
+  return fill(say(dated ? 'by-when.likely' : 'by-when.too-early', language), dated ? { work, date: dateText(due.earliestMs, language, timeZone), likely: dateText(due.likelyMs, language, timeZone) } : { work })
 }
 
 /** One piece of evidence as a sentence. */

@@ -5,12 +5,14 @@ import type { Diagnosis, FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import { featureCatalogue, type FeatureSpec } from '../line/features/feature-catalogue.js'
 import { createFeatureSet, type FeatureContext, type FeatureSet, type WindowContext } from '../line/features/feature-set.js'
+import { isHandFeature } from '../line/hand-values.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
+import { handCharts } from '../maintenance/rounds/round-catalogue.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
 import { ALL_RECIPES, chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
 import { createInsightState, insightStageOver, type InsightStage, type InsightState } from './insight-stage.js'
@@ -112,8 +114,9 @@ class PipelineMonitor implements LineMonitor {
     this.tracker = createLineStateTracker(definition, from?.tracker)
     this.features = createFeatureSet(definition, from?.features)
     this.specs = featureCatalogue(definition)
-    this.specOf = new Map(this.specs.map((spec) => [spec.feature, spec]))
-    this.chartStage = chartStageOver(this.charts, this.specs, definition.budget.falseSignalsPerWeek)
+    const charted = [...this.specs, ...handCharts(definition)]
+    this.specOf = new Map(charted.map((spec) => [spec.feature, spec]))
+    this.chartStage = chartStageOver(this.charts, charted, definition.budget.falseSignalsPerWeek)
     this.insights = insightStageOver(this.insightState, { definition, specs: this.specs, arl0Of: (feature) => this.chartStage.arl0Of(feature), centreOf: (feature, recipe) => this.chartStage.centreOf(feature, recipe) })
     this.desk = createSuggestionDesk(definition, from?.desk)
     this.maintenance = createMaintenanceStage(definition, from?.maintenance)
@@ -290,11 +293,11 @@ class PipelineMonitor implements LineMonitor {
     if (!this.stages.includes('diagnosis')) return
     const evidence = this.chartStage.evidence(timeMs, this.stopLog)
     const context = this.maintenanceContext(timeMs)
-    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence, specs: this.specs, table: this.siteTable(), doubtful: this.doubtfulFeatures(), priors: this.maintenance.priors(context) })
+    const diagnoses = diagnose({ definition: this.definition, timeMs, evidence: evidence.filter(({ feature }) => !isHandFeature(feature)), specs: this.specs, table: this.siteTable(), doubtful: this.doubtfulFeatures(), priors: this.maintenance.priors(context) })
     this.sayDiagnoses(diagnoses, evidence, timeMs, emit)
     this.lookForInsights(evidence, timeMs, emit)
     if (!this.stages.includes('queue')) return
-    this.desk.consider(diagnoses.filter((diagnosis) => !this.maintenance.explains(diagnosis, context)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
+    this.desk.consider(diagnoses.filter((diagnosis) => !this.maintenance.explains(diagnosis, context)), { timeMs, state: this.tracker.state, recipe: this.tracker.recipe, outlook: (features, zone) => this.insights.outlook(features, zone) }, (suggestion) => this.sayOf(suggestion, timeMs, emit))
     this.maintenance.tick(evidence, context, this.maintenanceSink(emit))
   }
 

@@ -117,7 +117,7 @@ function diagnosisJson(body: Body<'diagnosis'>): Record<string, unknown> {
 
 /** A suggestion with its evidence in words (English); `/api/suggestions` has every text in the reader's language. */
 export function suggestionJson(suggestion: Suggestion): Record<string, unknown> {
-  const { raisedMs, onsetMs, statusMs, history, evidence, id, line, section, zone, ...rest } = suggestion
+  const { raisedMs, onsetMs, statusMs, history, evidence, id, line, section, zone, due, ...rest } = suggestion
   return {
     schemaVersion: SCHEMA_VERSION,
     id,
@@ -128,6 +128,7 @@ export function suggestionJson(suggestion: Suggestion): Record<string, unknown> 
     raised: isoTime(raisedMs),
     onset: isoTime(onsetMs),
     ...rest,
+    ...(due === undefined ? {} : { due: withIsoTimes(due) }),
     evidence: evidence.map((item) => evidenceText(item, 'en-US')),
     evidenceItems: evidence,
     statusTime: isoTime(statusMs),

@@ -98,6 +98,7 @@ export const suggestionSchema = z.strictObject({
   statusTime: time,
   history: z.array(z.strictObject({ time, status: z.string(), reason: z.string().optional(), until: time.optional(), by: z.string().optional() })),
   urgency: z.enum(['urgent', 'soon', 'plan']),
+  due: z.union([z.strictObject({ kind: z.literal('date'), earliest: time, likely: time }), z.strictObject({ kind: z.literal('too-early') })]).optional().describe('When a drifting feature reaches its limit'),
   abstains: z.boolean(),
   headline: z.string(),
   byWhen: z.string(),
