@@ -1,6 +1,7 @@
 import type { FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
+import { isHandFeature } from '../line/hand-values.js'
 import {
   chartEvidence,
   createProcessChart,
@@ -34,6 +35,8 @@ export interface ChartStageState {
 }
 
 export const ALL_RECIPES = 'all'
+/** What all charts of hand-measured values together may have on top of the budget of the channels: people measured them and look anyway. */
+const HAND_SHARE = 0.2
 
 /** How long a chart's last word counts, e.g. while the line runs another recipe or stands over a weekend. */
 const EVIDENCE_HOLD_MS = 72 * 3_600_000
@@ -95,11 +98,12 @@ export interface ChartStage {
 export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number): ChartStage {
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
-  const featureCount = Math.max(1, specs.length)
+  const handCount = specs.filter(({ feature }) => isHandFeature(feature)).length
+  const featureCount = Math.max(1, specs.length - handCount)
   const designOf = (spec: FeatureSpec): Designs => {
     let design = designs.get(spec.feature)
     if (design === undefined) {
-      const learned = chartDesignFor(spec, falseSignalsPerWeek, featureCount)
+      const learned = chartDesignFor(spec, falseSignalsPerWeek, isHandFeature(spec.feature) ? handCount / HAND_SHARE : featureCount)
       designs.set(spec.feature, (design = { learned, standard: standardDesignFor(spec, learned.arl0) }))
     }
     return design
