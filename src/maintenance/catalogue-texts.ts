@@ -4,9 +4,14 @@ import { CAUTION_TEXTS, ISOLATION_TEXTS, RETURN_TEXTS } from './work-catalogue-d
 import { CHECK_TEXTS, type CheckText } from './work-catalogue-data-checks.js'
 import { JOB_TEXTS_EN_US, type JobText } from './work-catalogue-data-jobs-en-us.js'
 import { JOB_TEXTS_ES } from './work-catalogue-data-jobs-es.js'
-import { RETURN_STEPS, workItem, type IsolationStep } from './work-catalogue.js'
+import { MORE_JOB_TEXTS } from './work-catalogue-data-jobs-more.js'
+import { returnStepsOf, workItem, type IsolationStep, type ReturnStep } from './work-catalogue.js'
 
-const JOB_TEXTS: InLanguages<Readonly<Record<string, JobText>>> = { 'en-US': JOB_TEXTS_EN_US, es: JOB_TEXTS_ES }
+const JOB_TEXTS: InLanguages<Readonly<Record<string, JobText>>> = { 'en-US': { ...JOB_TEXTS_EN_US, ...moreIn('en-US') }, es: { ...JOB_TEXTS_ES, ...moreIn('es') } }
+
+function moreIn(language: Language): Record<string, JobText> {
+  return Object.fromEntries(Object.entries(MORE_JOB_TEXTS).map(([id, texts]) => [id, texts[language]]))
+}
 
 /** Plain words: no exclamation marks, no blank ends. */
 const lineSchema = z.string().min(3).refine((text) => text.trim() === text && !/[!¡]/.test(text), 'expected plain text without exclamation marks or blank ends')
@@ -58,7 +63,7 @@ export function jobWords(id: string, language: Language): JobWords {
     ...(item.minutesWhenNeglected === undefined ? {} : { minutesWhenNeglected: item.minutesWhenNeglected }),
     needsElectrician: item.needsElectrician,
     before: item.isolation.map((step) => isolationText(step, language)),
-    after: RETURN_STEPS.map((step) => own(RETURN_TEXTS, step, 'return step', language)[language]),
+    after: returnStepsOf(item).map((step) => returnText(step, language)),
   }
 }
 
@@ -79,7 +84,18 @@ export function cautionText(id: string, language: Language): string {
   return own(texts, language, `caution "${id}" in language`, language)
 }
 
-function isolationText(step: IsolationStep, language: Language): string {
+/** A job's own words, without what its lists add. @throws Error for a job that has no text */
+export function jobText(id: string, language: Language): JobText {
+  return own(JOB_TEXTS[language], id, 'job', language)
+}
+
+/** A step before the line runs again. */
+export function returnText(step: ReturnStep, language: Language): string {
+  return own(RETURN_TEXTS, step, 'return step', language)[language]
+}
+
+/** A step of isolation before the work. */
+export function isolationText(step: IsolationStep, language: Language): string {
   return own(ISOLATION_TEXTS, step, 'isolation step', language)[language]
 }
 

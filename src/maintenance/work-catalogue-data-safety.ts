@@ -85,6 +85,14 @@ export const CAUTION_TEXTS: Readonly<Record<CautionId, InLanguages<string>>> = {
     'en-US': 'The parts are heavy and awkward: lift with two people or a hoist, never over an open pot.',
     es: 'Las piezas pesan y son incómodas: levántelas entre dos o con un polipasto, nunca sobre un crisol abierto.',
   },
+  'hung-up-boards': {
+    'en-US': 'Boards that stand in the heat or over the wave can burn: do not reach in over the wave. Turn heat and wave down as the machine’s manual says, keep people back, and have a fire extinguisher suited to the place at hand.',
+    es: 'Las placas paradas en el calor o sobre la ola pueden arder: no meta las manos sobre la ola. Baje el calor y la ola según el manual de la máquina, mantenga a la gente apartada y tenga a mano un extintor adecuado al lugar.',
+  },
+  'own-alarms-protect': {
+    'en-US': 'This message may come late or not at all. The machine’s own alarms and interlocks, and the people at the line, remain the protection.',
+    es: 'Este mensaje puede llegar tarde o no llegar. La protección siguen siendo las alarmas y enclavamientos propios de la máquina y las personas junto a la línea.',
+  },
   'other-rules-win': {
     'en-US': "Where this text and the machine's manual, the safety data sheet or the local rules differ, those win.",
     es: 'Si este texto y el manual de la máquina, la ficha de seguridad o las reglas locales no coinciden, valen estos.',

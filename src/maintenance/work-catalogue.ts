@@ -3,6 +3,7 @@ import type { CauseId, RankedCause } from '../line/causes.js'
 import { CHECKS } from '../line/diagnosis/checks.js'
 import type { Section } from '../line/feature-value.js'
 import { CAUTION_IDS, CHECK_CAUTIONS, WORK_ITEMS } from './work-catalogue-data-facts.js'
+import { PRODUCT_CLASSES, type ProductClass } from './work-products.js'
 
 /** Minutes from the shortest to the longest usual case. Common practice, no source. */
 export type MinutesRange = readonly [number, number]
@@ -11,12 +12,19 @@ export type MinutesRange = readonly [number, number]
 export interface WorkItem {
   readonly id: string
   readonly section: Exclude<Section, 'line'>
-  readonly kind: 'cleaning' | 'lubrication' | 'adjustment' | 'top-up' | 'repair' | 'sample'
+  readonly kind: WorkKind
   /** Faults the job mends. */
   readonly mends: readonly CauseId[]
+  /** Faults it mends where the jobs before it did not help: never named by a diagnosis alone. */
+  readonly laterFor: readonly CauseId[]
+  /** Check of the diagnosis that shows whether the job is needed. */
+  readonly check?: string
   readonly people: number
   /** Only a licensed electrician may do it, or the part of it that is wired. */
   readonly needsElectrician: boolean
+  readonly qualification: 'operator' | 'technician' | 'electrician'
+  /** Filter, ducts, seals, guards: cannot be put off for long without a named engineer. */
+  readonly safety: boolean
   readonly minutesByHand: MinutesRange
   readonly minutesWithWasher?: MinutesRange
   /** What it takes when the job has been left undone for long. */
@@ -24,8 +32,27 @@ export interface WorkItem {
   /** Steps of isolation before the work, in order; ids of the isolation texts. */
   readonly isolation: readonly IsolationStep[]
   readonly cautions: readonly CautionId[]
+  /** Classes of cleaner, lubricant or alloy approved for it. */
+  readonly products: readonly ProductClass[]
+  /** Hand-measured values that show that the job worked; empty where the check is by eye. */
+  readonly passIf: readonly PassCriterion[]
   /** Job that must follow at once: until it is recorded the work is half done and the line must not run. */
   readonly followedBy?: string
+  /** Jobs that this one calls for afterwards, while the line may run. */
+  readonly leadsTo: readonly string[]
+}
+
+const WORK_KINDS = ['cleaning', 'lubrication', 'adjustment', 'top-up', 'repair', 'sample', 'inspection', 'response'] as const
+/** `response`: what cannot wait, outside every budget. */
+export type WorkKind = (typeof WORK_KINDS)[number]
+
+/** A hand-measured value and the band in which the job counts as verified. */
+export interface PassCriterion {
+  /** Name under `values` of a record. */
+  readonly value: string
+  readonly unit: string
+  readonly lower?: number
+  readonly upper?: number
 }
 
 export type CautionId = (typeof CAUTION_IDS)[number]
@@ -42,16 +69,23 @@ const minutesSchema = z.tuple([z.number().positive(), z.number().positive()]).re
 export const workItemSchema = z.strictObject({
   id: z.string().regex(/^[a-z][a-z-]+$/),
   section: z.enum(['fluxer', 'preheat', 'transport', 'pot']),
-  kind: z.enum(['cleaning', 'lubrication', 'adjustment', 'top-up', 'repair', 'sample']),
+  kind: z.enum(WORK_KINDS),
   mends: z.array(z.string()),
-  people: z.int().min(1).max(4),
+  laterFor: z.array(z.string()),
+  check: z.string().optional(),
+  people: z.int().min(1).max(8),
   needsElectrician: z.boolean(),
+  qualification: z.enum(['operator', 'technician', 'electrician']),
+  safety: z.boolean(),
   minutesByHand: minutesSchema,
   minutesWithWasher: minutesSchema.optional(),
   minutesWhenNeglected: minutesSchema.optional(),
   isolation: z.array(z.enum(ISOLATION_STEPS)).min(1),
   cautions: z.array(z.enum(CAUTION_IDS)).min(1),
+  products: z.array(z.enum(PRODUCT_CLASSES)),
+  passIf: z.array(z.strictObject({ value: z.string().regex(/^[a-z][A-Za-z0-9]*$/), unit: z.string(), lower: z.number().optional(), upper: z.number().optional() })),
   followedBy: z.string().optional(),
+  leadsTo: z.array(z.string()),
 })
 
 const checked = z.array(workItemSchema).safeParse(WORK_ITEMS)
@@ -114,6 +148,16 @@ function workForCause(cause: RankedCause): string[] {
   const gentle = items.filter((item) => item.kind !== 'repair')
   const repairs = items.filter((item) => item.kind === 'repair' && item.mends.includes(leading))
   return [...gentle, ...repairs].map((item) => item.id)
+}
+
+/** Whether the job takes electricity, air or flux away from the machine. */
+export function isolates(item: WorkItem): boolean {
+  return item.isolation.some((step) => step.startsWith('isolate-'))
+}
+
+/** Steps before the line runs again after a job; one that isolates nothing has no lock to remove. */
+export function returnStepsOf(item: WorkItem): readonly ReturnStep[] {
+  return isolates(item) ? RETURN_STEPS : RETURN_STEPS.filter((step) => step !== 'isolation-removed-by-owner')
 }
 
 /** Cautions of a check and of jobs, in the order of the catalogue; never empty. */

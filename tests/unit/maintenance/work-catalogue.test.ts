@@ -8,7 +8,13 @@ import { CAUTION_TEXTS } from '../../../src/maintenance/work-catalogue-data-safe
 import { CAUTION_IDS, CHECK_CAUTIONS } from '../../../src/maintenance/work-catalogue-data-facts.js'
 import { JOB_TEXTS_EN_US } from '../../../src/maintenance/work-catalogue-data-jobs-en-us.js'
 import { JOB_TEXTS_ES } from '../../../src/maintenance/work-catalogue-data-jobs-es.js'
-import { cautionsFor, cautionsOfCheck, workForCauses, workItem, workItemSchema, WORK_CATALOGUE } from '../../../src/maintenance/work-catalogue.js'
+import { MORE_JOB_TEXTS } from '../../../src/maintenance/work-catalogue-data-jobs-more.js'
+import { cautionsFor, cautionsOfCheck, isolates, returnStepsOf, RETURN_STEPS, workForCauses, workItem, workItemSchema, WORK_CATALOGUE } from '../../../src/maintenance/work-catalogue.js'
+
+const TEXTS = {
+  'en-US': { ...JOB_TEXTS_EN_US, ...Object.fromEntries(Object.entries(MORE_JOB_TEXTS).map(([id, texts]) => [id, texts['en-US']])) },
+  es: { ...JOB_TEXTS_ES, ...Object.fromEntries(Object.entries(MORE_JOB_TEXTS).map(([id, texts]) => [id, texts.es])) },
+}
 
 function fault(cause: string, probability: number, members?: readonly CauseId[]): RankedCause {
   const first = (members?.[0] ?? cause) as keyof typeof FAULT_FACTS
@@ -75,6 +81,31 @@ describe('work catalogue', () => {
     expect(() => cautionsOfCheck('sniff')).toThrow('check "sniff" has no cautions')
   })
 
+  it('has a check, a first job and a repair or setting for every fault; a later repair is never named by a diagnosis', () => {
+    for (const id of FAULT_IDS) {
+      const items = WORK_CATALOGUE.filter((item) => item.mends.includes(id) || item.laterFor.includes(id))
+      expect(items.some((item) => ['repair', 'adjustment'].includes(item.kind)), id).toBe(true)
+      for (const item of items) expect(CHECKS.some(({ check }) => check === item.check), `${id} ${item.id}`).toBe(true)
+      for (const later of items.filter((item) => !item.mends.includes(id))) expect(workForCauses([fault(id, 0.9)])).not.toContain(later.id)
+    }
+  })
+
+  it('leads only to jobs it holds, and asks nobody to remove a lock that was never put on', () => {
+    const ids = WORK_CATALOGUE.map(({ id }) => id)
+    for (const item of WORK_CATALOGUE) {
+      for (const next of [...item.leadsTo, ...(item.followedBy === undefined ? [] : [item.followedBy])]) expect(ids, item.id).toContain(next)
+      expect(returnStepsOf(item).includes('isolation-removed-by-owner'), item.id).toBe(isolates(item))
+    }
+    for (const id of ['swap-exhaust-filter', 'clean-ducts', 'replace-seals', 'check-guards']) expect(workItem(id).safety, id).toBe(true)
+  })
+
+  it('every job has its cautions in both languages, and those of an urgent one say whose protection counts', () => {
+    for (const item of WORK_CATALOGUE) {
+      for (const language of LANGUAGES) for (const id of cautionsFor([item.id], 'look-in-log')) expect(cautionText(id, language).length, `${item.id} ${id} ${language}`).toBeGreaterThan(20)
+      if (item.kind === 'response') expect(item.cautions).toContain('own-alarms-protect')
+    }
+  })
+
   it('uses every caution it holds', () => {
     const used = new Set([...WORK_CATALOGUE.flatMap((item) => item.cautions), ...Object.values(CHECK_CAUTIONS).flat(), 'other-rules-win'])
     expect(CAUTION_IDS.filter((id) => !used.has(id))).toEqual([])
@@ -84,14 +115,14 @@ describe('work catalogue', () => {
 describe('texts of the catalogue', () => {
   it('has every job, check and caution in every language, of the same shape', () => {
     const ids = WORK_CATALOGUE.map((item) => item.id).sort()
-    expect(Object.keys(JOB_TEXTS_EN_US).sort()).toEqual(ids)
-    expect(Object.keys(JOB_TEXTS_ES).sort()).toEqual(ids)
+    expect(Object.keys(TEXTS['en-US']).sort()).toEqual(ids)
+    expect(Object.keys(TEXTS.es).sort()).toEqual(ids)
     for (const language of LANGUAGES) {
       for (const id of ids) {
-        expect(jobWords(id, language).steps.length, id).toBe(JOB_TEXTS_EN_US[id]!.steps.length)
-        expect(jobWords(id, language).tools.length, id).toBe(JOB_TEXTS_EN_US[id]!.tools.length)
+        expect(jobWords(id, language).steps.length, id).toBe(TEXTS['en-US'][id]!.steps.length)
+        expect(jobWords(id, language).tools.length, id).toBe(TEXTS['en-US'][id]!.tools.length)
         expect(jobWords(id, language).before.length).toBeGreaterThan(0)
-        expect(jobWords(id, language).after).toHaveLength(5)
+        expect(jobWords(id, language).after).toHaveLength(isolates(workItem(id)) ? RETURN_STEPS.length : RETURN_STEPS.length - 1)
       }
       for (const { check } of CHECKS) expect(checkWords(check, language).steps.length).toBe(checkWords(check, 'en-US').steps.length)
       for (const id of CAUTION_IDS) expect(cautionText(id, language).length).toBeGreaterThan(20)
@@ -100,23 +131,23 @@ describe('texts of the catalogue', () => {
 
   it('no text is left in the other language', () => {
     for (const id of CAUTION_IDS) expect(CAUTION_TEXTS[id].es).not.toBe(CAUTION_TEXTS[id]['en-US'])
-    for (const [id, text] of Object.entries(JOB_TEXTS_ES)) {
-      expect(text.title, id).not.toBe(JOB_TEXTS_EN_US[id]!.title)
-      expect(text.verification, id).not.toBe(JOB_TEXTS_EN_US[id]!.verification)
+    for (const [id, text] of Object.entries(TEXTS.es)) {
+      expect(text.title, id).not.toBe(TEXTS['en-US'][id]!.title)
+      expect(text.verification, id).not.toBe(TEXTS['en-US'][id]!.verification)
     }
   })
 
   it('keeps the numbers of a step in both languages', () => {
     const numbers = (text: string): string[] => (text.replaceAll(',', '.').match(/\d+(\.\d+)?/g) ?? []).sort()
-    for (const id of Object.keys(JOB_TEXTS_EN_US)) {
-      JOB_TEXTS_EN_US[id]!.steps.forEach((step, index) => expect(numbers(JOB_TEXTS_ES[id]!.steps[index]!), `${id} step ${index + 1}`).toEqual(numbers(step)))
+    for (const id of Object.keys(TEXTS['en-US'])) {
+      TEXTS['en-US'][id]!.steps.forEach((step, index) => expect(numbers(TEXTS.es[id]!.steps[index]!), `${id} step ${index + 1}`).toEqual(numbers(step)))
     }
     for (const id of CAUTION_IDS) expect(numbers(CAUTION_TEXTS[id].es), id).toEqual(numbers(CAUTION_TEXTS[id]['en-US']))
   })
 
   it('never advises more heat, less speed or a bypass, and never shouts', () => {
     const advice = /\b(raise|increase|turn up) (the )?(temperature|heat|set-point)|\b(lower|reduce|slow down) (the )?(speed|conveyor)|\bbypass the\b/i
-    for (const text of Object.values(JOB_TEXTS_EN_US).flatMap((job) => job.steps)) expect(text).not.toMatch(advice)
+    for (const text of Object.values(TEXTS['en-US']).flatMap((job) => job.steps)) expect(text).not.toMatch(advice)
     expect(catalogueTextsSchema.safeParse({ jobs: { 'en-US': {}, es: {} }, checks: {}, cautions: { x: { 'en-US': 'Stop!', es: 'Pare.' } }, isolation: {}, returns: {} }).success).toBe(false)
   })
 
