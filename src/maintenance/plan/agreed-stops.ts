@@ -1,0 +1,66 @@
+import type { DueItem } from './due-items.js'
+import type { PlanLine } from './plan-week.js'
+import type { ShiftWindow } from './plan-week-calendar.js'
+import type { AgreedStop } from './plan-entry.js'
+import { setUpFigures } from './stop-schedule.js'
+import type { PlannedStop } from './week-plan.js'
+import { workItem } from '../work-catalogue.js'
+
+const MINUTE_MS = 60_000
+
+/** What was agreed, as it was agreed; jobs that are still due carry what is known of them now. */
+export function agreedAsPlanned({ definition, agreed = [], units }: PlanLine, shifts: readonly ShiftWindow[]): PlannedStop[] {
+  const items = units.flatMap((unit) => unit.items)
+  const figures = setUpFigures(definition)
+  return agreed.map((stop): PlannedStop => {
+    const shift = shifts.find(({ fromMs, untilMs, name }) => name === stop.shift && fromMs <= stop.fromMs && stop.untilMs <= untilMs)
+    return {
+      id: stop.id,
+      line: definition.line,
+      fromMs: stop.fromMs,
+      untilMs: stop.untilMs,
+      shift: stop.shift,
+      production: shift?.production ?? true,
+      people: stop.people,
+      // A shift that was changed since still had the people when the week was agreed.
+      peopleOnShift: Math.max(shift?.people ?? stop.people, stop.people),
+      setUp: { isolation: figures.isolation, coolDown: 0, back: figures.back, warmUp: 0 },
+      sharedMinutes: 0,
+      jobs: stop.jobs.map((job) => ({ item: items.find(({ work, zone }) => work === job.work && zone === job.zone) ?? agreedItem(job, definition.line), fromMs: job.fromMs, untilMs: job.untilMs })),
+      agreed: true,
+      late: false,
+    }
+  })
+}
+
+function agreedItem(job: AgreedStop['jobs'][number], line: string): DueItem {
+  const { needsElectrician } = workItem(job.work)
+  const minutes = Math.round((job.untilMs - job.fromMs) / MINUTE_MS)
+  return {
+    id: [line, job.work, ...(job.zone === undefined ? [] : [String(job.zone)])].join('/'),
+    line,
+    work: job.work,
+    section: job.section,
+    ...(job.zone === undefined ? {} : { zone: job.zone }),
+    urgency: 'plan',
+    safety: false,
+    people: job.people,
+    needsElectrician,
+    minutes: { low: minutes, likely: minutes, planned: minutes, basis: 'hand', records: 0 },
+    parts: [],
+    because: [{ key: 'because.agreed', values: {} }],
+    mustFinish: false,
+  }
+}
+
+/** A planned stop in the form in which it is agreed. */
+export function asAgreed(stop: PlannedStop): AgreedStop {
+  return {
+    id: stop.id,
+    fromMs: stop.fromMs,
+    untilMs: stop.untilMs,
+    shift: stop.shift,
+    people: stop.people,
+    jobs: stop.jobs.map(({ item, fromMs, untilMs }) => ({ work: item.work, section: item.section, ...(item.zone === undefined ? {} : { zone: item.zone }), fromMs, untilMs, people: item.people })),
+  }
+}

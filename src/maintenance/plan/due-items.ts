@@ -1,0 +1,243 @@
+import type { Section } from '../../line/feature-value.js'
+import type { IntervalFact } from '../intervals/interval-fact.js'
+import type { JobFact } from '../jobs/job-fact.js'
+import type { Suggestion } from '../suggestion.js'
+import { isWork, workItem } from '../work-catalogue.js'
+import { factsOf, type LineBook } from './line-book.js'
+import type { StockItem } from './plan-entry.js'
+import { workMinutes, type MinutesBasis, type WorkMinutes } from './work-minutes.js'
+import { WORK_STOCK } from './work-parts.js'
+
+const HOUR_MS = 3_600_000
+const DAY_MS = 24 * HOUR_MS
+/** An interval used this far is worth a look for the next plan. [ASM] */
+const USED_DUE = 0.8
+/** Safety items are planned earlier: they are never lengthened and not put off for long. [ASM] */
+const USED_DUE_SAFETY = 0.7
+/** Used twice over, or never recorded at all, a chain counts as long neglected. [ASM] */
+const USED_NEGLECTED = 2
+/** A finding of 3 or more is to be expected from here on. [ASM] */
+const USED_HEAVY = 1.2
+/** Days from raising a suggestion to the date it names; the same as in its words. */
+const DAYS_BY_URGENCY = { urgent: 0, soon: 2, plan: 14 } as const
+const CLOSED_JOBS: readonly JobFact['status'][] = ['done', 'dropped']
+
+export interface PlanReason {
+  /** Text key of the plan's wording. */
+  readonly key: string
+  readonly values: Readonly<Record<string, number | string>>
+}
+
+/** One job that is due on a line, whatever says so. */
+export interface DueItem {
+  /** `<line>/<work>[/<zone>]`: one job is planned once, however many reasons there are. */
+  readonly id: string
+  readonly line: string
+  readonly work: string
+  readonly section: Exclude<Section, 'line'>
+  readonly zone?: number
+  /** By when; absent where nothing gives a date. ms UTC. */
+  readonly dueMs?: number
+  /** Put off until then, ms UTC. */
+  readonly notBeforeMs?: number
+  readonly urgency: 'urgent' | 'soon' | 'plan'
+  readonly safety: boolean
+  readonly people: number
+  readonly needsElectrician: boolean
+  readonly minutes: WorkMinutes
+  /** Set that would be swapped in, or parts that are needed; with what is known of the stock. */
+  readonly parts: readonly { readonly item: StockItem; readonly ready?: number }[]
+  readonly because: readonly PlanReason[]
+  readonly suggestion?: string
+  readonly job?: string
+  /** Must be finished before the line runs: no matter of a plan. */
+  readonly mustFinish: boolean
+  /** Part a started job waits for, in words. */
+  readonly waitsFor?: string
+}
+
+interface Found {
+  readonly work: string
+  readonly section: Exclude<Section, 'line'>
+  readonly zone?: number | undefined
+  readonly dueMs?: number | undefined
+  readonly notBeforeMs?: number | undefined
+  readonly urgency: DueItem['urgency']
+  readonly safety?: boolean
+  readonly because: PlanReason
+  readonly suggestion?: string | undefined
+  readonly job?: string | undefined
+  readonly mustFinish?: boolean
+  readonly waitsFor?: string | undefined
+  readonly used?: number
+}
+
+/** Due work of one line: intervals used up or nearly, open suggestions, open jobs; each job once with all its reasons. */
+export function dueItems(book: LineBook): DueItem[] {
+  const found = [...fromJobs(book), ...fromSuggestions(book), ...fromIntervals(book)].filter(({ work }) => isWork(work))
+  const byId = new Map<string, Found[]>()
+  for (const item of found) {
+    const id = [book.definition.line, item.work, ...(item.zone === undefined ? [] : [String(item.zone)])].join('/')
+    byId.set(id, [...(byId.get(id) ?? []), item])
+  }
+  const stock = stockOf(book)
+  return [...byId]
+    .map(([id, reasons]) => ({ reasons, item: merged(id, reasons, book) }))
+    .sort((a, b) => byUrgency(a.item, b.item))
+    .map(({ reasons, item }) => ({ ...item, ...effortOf(item.work, item.zone, reasons, book, stock) }))
+}
+
+/** What is ready in stock, as it is used up by one job after the other; items nobody counted are not in it. */
+export function stockOf(book: LineBook): Map<StockItem, number> {
+  return new Map(factsOf(book, 'stock').map(({ item, ready }) => [item, ready]))
+}
+
+/** The most urgent first, then what is due first; a stable order. */
+export function byUrgency(a: Pick<DueItem, 'urgency' | 'dueMs' | 'id'>, b: Pick<DueItem, 'urgency' | 'dueMs' | 'id'>): number {
+  const rank = { urgent: 0, soon: 1, plan: 2 }
+  return rank[a.urgency] - rank[b.urgency] || (a.dueMs ?? Number.MAX_SAFE_INTEGER) - (b.dueMs ?? Number.MAX_SAFE_INTEGER) || (a.id < b.id ? -1 : a.id > b.id ? 1 : 0)
+}
+
+function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
+  // Once a suggestion has jobs, those say what is left of it.
+  const withJobs = new Set(facts.flatMap((fact) => (fact.type === 'job' && fact.suggestion !== undefined ? [fact.suggestion] : [])))
+  return suggestions
+    .filter(({ status, id }) => status === 'open' || status === 'put-off' || (status === 'taken' && !withJobs.has(id)))
+    .flatMap((suggestion) => {
+      const notBeforeMs = suggestion.status === 'put-off' ? suggestion.history.findLast(({ untilMs }) => untilMs !== undefined)?.untilMs : undefined
+      return suggestion.work.map((work): Found => {
+        const item = isWork(work) ? workItem(work) : undefined
+        return {
+          work,
+          section: item?.section ?? 'preheat',
+          zone: item?.section === 'preheat' ? suggestion.zone : undefined,
+          dueMs: Math.max(dueOf(suggestion), notBeforeMs ?? 0),
+          notBeforeMs: notBeforeMs !== undefined && notBeforeMs > nowMs ? notBeforeMs : undefined,
+          urgency: suggestion.urgency,
+          because: { key: 'because.suggestion', values: { suggestion: suggestion.id } },
+          suggestion: suggestion.id,
+        }
+      })
+    })
+}
+
+function dueOf({ raisedMs, urgency }: Suggestion): number {
+  return raisedMs + DAYS_BY_URGENCY[urgency] * DAY_MS
+}
+
+function fromJobs(book: LineBook): Found[] {
+  return factsOf(book, 'job')
+    .filter(({ status }) => !CLOSED_JOBS.includes(status))
+    .map((job): Found => {
+      const putOff = job.status === 'put-off' ? job.untilMs : undefined
+      const suggestion = job.suggestion === undefined ? undefined : book.suggestions.find(({ id }) => id === job.suggestion)
+      return {
+        work: job.work,
+        section: job.section,
+        zone: job.zone,
+        dueMs: putOff ?? (suggestion === undefined ? (job.urgency === 'plan' ? undefined : job.timeMs + DAYS_BY_URGENCY[job.urgency] * DAY_MS) : dueOf(suggestion)),
+        notBeforeMs: putOff !== undefined && putOff > book.nowMs ? putOff : undefined,
+        urgency: job.urgency,
+        because: { key: `because.job-${job.status}`, values: { job: job.id } },
+        job: job.id,
+        suggestion: job.suggestion,
+        mustFinish: job.doNotStart !== undefined || job.status === 'half-done',
+        waitsFor: job.status === 'waiting-for-part' ? (job.part ?? '') : undefined,
+      }
+    })
+}
+
+function fromIntervals(book: LineBook): Found[] {
+  return factsOf(book, 'interval')
+    .filter(({ used, safety }) => used >= (safety ? USED_DUE_SAFETY : USED_DUE))
+    .map((fact): Found => ({
+      work: fact.work,
+      section: fact.section,
+      zone: fact.zone,
+      dueMs: fact.used >= 1 ? Math.min(fact.timeMs, book.nowMs) : intervalDueMs(fact, book),
+      urgency: fact.safety && fact.used >= 1 ? 'soon' : 'plan',
+      safety: fact.safety,
+      because: { key: fact.used >= 1 ? 'because.interval-over' : 'because.interval-soon', values: { percent: Math.round(fact.used * 100), work: fact.work } },
+      used: fact.used,
+    }))
+}
+
+/** When an interval will be used up if it goes on as since the last work; undefined where nothing tells how fast. */
+function intervalDueMs(fact: IntervalFact, book: LineBook): number | undefined {
+  const left = fact.interval - fact.age
+  if (fact.scale === 'calendar-hours') return fact.timeMs + left * HOUR_MS
+  const last = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && record.work === fact.work && record.zone === fact.zone).reduce((latest, { record }) => Math.max(latest, record.timeMs), 0)
+  const sinceMs = fact.timeMs - last
+  if (last > 0 && sinceMs > DAY_MS && fact.age > 0) return fact.timeMs + (left / fact.age) * sinceMs
+  if (fact.scale !== 'running-hours') return undefined
+  const weeklyHours = book.definition.shifts.reduce((sum, shift) => sum + (shift.production === false ? 0 : shift.days.length * shiftHours(shift.start, shift.end)), 0)
+  return weeklyHours === 0 ? undefined : fact.timeMs + (left / weeklyHours) * 7 * DAY_MS
+}
+
+function shiftHours(start: string, end: string): number {
+  const hours = (text: string): number => Number(text.slice(0, 2)) + Number(text.slice(3, 5)) / 60
+  const length = hours(end) - hours(start)
+  return length > 0 ? length : length + 24
+}
+
+function merged(id: string, reasons: readonly Found[], book: LineBook): Omit<DueItem, 'minutes' | 'parts'> {
+  const first = reasons[0]!
+  const dues = reasons.flatMap(({ dueMs }) => (dueMs === undefined ? [] : [dueMs]))
+  const notBefores = reasons.map(({ notBeforeMs }) => notBeforeMs)
+  // What only one reason puts off is still asked for by the others.
+  const notBeforeMs = notBefores.every((time) => time !== undefined) ? Math.min(...(notBefores as number[])) : undefined
+  const urgency = reasons.some((reason) => reason.urgency === 'urgent') ? 'urgent' : reasons.some((reason) => reason.urgency === 'soon') ? 'soon' : 'plan'
+  const item = workItem(first.work)
+  const suggestion = reasons.find((reason) => reason.suggestion !== undefined)?.suggestion
+  const job = reasons.find((reason) => reason.job !== undefined)?.job
+  const waitsFor = reasons.find((reason) => reason.waitsFor !== undefined)?.waitsFor
+  return {
+    id,
+    line: book.definition.line,
+    work: first.work,
+    section: item.section,
+    ...(first.zone === undefined ? {} : { zone: first.zone }),
+    ...(dues.length === 0 ? {} : { dueMs: Math.min(...dues) }),
+    ...(notBeforeMs === undefined ? {} : { notBeforeMs }),
+    urgency,
+    safety: reasons.some((reason) => reason.safety === true),
+    people: item.people,
+    needsElectrician: item.needsElectrician,
+    because: reasons.map(({ because }) => because),
+    ...(suggestion === undefined ? {} : { suggestion }),
+    ...(job === undefined ? {} : { job }),
+    mustFinish: reasons.some((reason) => reason.mustFinish === true),
+    ...(waitsFor === undefined ? {} : { waitsFor }),
+  }
+}
+
+/**
+ * Minutes and stock of a job, also of one that only follows another.
+ *
+ * @param stock what is left; what the job takes is taken out
+ */
+export function effortOf(work: string, zone: number | undefined, reasons: readonly Pick<Found, 'used' | 'suggestion'>[], book: LineBook, stock: Map<StockItem, number>): Pick<DueItem, 'minutes' | 'parts'> {
+  const item = workItem(work)
+  const records = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && record.work === work).map(({ record }) => record)
+  const used = Math.max(0, ...reasons.map((reason) => reason.used ?? 0))
+  const { spareSet, parts = [] } = WORK_STOCK[work] ?? {}
+  const hasSet = spareSet !== undefined && (stock.get(spareSet.item) ?? 0) > 0
+  const basis = basisOf({ hasSet, washer: book.definition.planning?.washingMachine === true, item, isNeglected: used >= USED_NEGLECTED || !records.some((record) => record.zone === zone) })
+  const heavy = used >= USED_HEAVY || reasons.some(({ suggestion }) => suggestion !== undefined)
+  const wanted = [...(hasSet && spareSet !== undefined ? [spareSet.item] : []), ...parts]
+  return {
+    minutes: workMinutes({ work, basis, ...(spareSet === undefined ? {} : { spareSetMinutes: spareSet.minutes }), records, heavy }),
+    parts: wanted.map((name) => {
+      const ready = stock.get(name)
+      if (ready === undefined) return { item: name }
+      stock.set(name, Math.max(0, ready - 1))
+      return { item: name, ready }
+    }),
+  }
+}
+
+function basisOf({ hasSet, washer, item, isNeglected }: { readonly hasSet: boolean; readonly washer: boolean; readonly item: ReturnType<typeof workItem>; readonly isNeglected: boolean }): MinutesBasis {
+  if (hasSet) return 'spare-set'
+  if (washer && item.minutesWithWasher !== undefined) return 'washing-machine'
+  return isNeglected && item.minutesWhenNeglected !== undefined ? 'neglected' : 'hand'
+}
