@@ -12,6 +12,7 @@ import {
   type ProcessChartSink,
   type ProcessChartState,
 } from '../spc/process-chart.js'
+import { createSupplementary, stepSupplementary, type SupplementaryRule, type SupplementaryState } from '../spc/supplementary-rules.js'
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
@@ -27,6 +28,8 @@ export interface ChartEntry {
   /** Charts of the set whose signal is on, with their side. */
   openSignals: string[]
   readonly recent: RecentValues
+  /** Runs of the supplementary rules; absent where the line has asked for none. */
+  supplementary?: SupplementaryState
 }
 
 /** Plain JSON state of all charts of a line, keyed by feature and recipe. */
@@ -94,8 +97,12 @@ export interface ChartStage {
   centreOf(feature: string, recipe: string): number
 }
 
-/** The charts of one line over the given state; the state is changed in place. */
-export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number): ChartStage {
+/**
+ * The charts of one line over the given state; the state is changed in place.
+ *
+ * @param supplementary rules beside the four zone rules whose hits are wanted
+ */
+export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = []): ChartStage {
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
   const handCount = specs.filter(({ feature }) => isHandFeature(feature)).length
@@ -138,7 +145,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       const charted: ChartContext = { feature: spec.feature, recipe, state: context.state }
       const openBefore = entry.openSignals.length
-      const sink = sinkFor(entry, charted, emit)
+      const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(design.standard, entry.chart.state, value.timeMs, value.value, sink)
       pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0)
@@ -216,6 +223,20 @@ function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): Pr
       emit({ kind: 'signal', body: { ...signal, ...context } })
     },
     baseline: (progress) => emit({ kind: 'baseline', body: { ...progress, ...context } }),
+  }
+}
+
+/** Supplementary rules look at the same points as the zone rules; standards given have no rules at all. */
+function withSupplementary(entry: ChartEntry, wanted: readonly SupplementaryRule[], context: ChartContext, emit: EmitOutput, sink: ProcessChartSink): ProcessChartSink {
+  if (wanted.length === 0 || entry.chart.kind !== 'learned') return sink
+  const state = (entry.supplementary ??= createSupplementary())
+  return {
+    ...sink,
+    point: (point) => {
+      sink.point(point)
+      if (point.chart.startsWith('cusum') || !(point.sigma > 0)) return
+      stepSupplementary(state, point.timeMs, (point.statistic - point.centre) / point.sigma, wanted, (hit) => emit({ kind: 'rule-hit', body: { ...hit, chart: point.chart, ...context } }))
+    },
   }
 }
 

@@ -5,6 +5,7 @@ import type { LineStateChange } from '../line/state/line-state-change.js'
 import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import type { ChartPoint, RuleHit, Signal } from '../spc/chart-point.js'
+import type { SupplementaryHit } from '../spc/supplementary-rules.js'
 import type { Insight } from './insight.js'
 
 export type { LineStateChange } from '../line/state/line-state-change.js'
@@ -29,6 +30,9 @@ export interface BaselineProgress extends ChartContext {
   readonly reason?: string
 }
 
+/** A hit of one of the four zone rules, or of a supplementary rule that the line has asked for. */
+export type ChartedRuleHit = RuleHit | (SupplementaryHit & { readonly chart: RuleHit['chart'] })
+
 /** What one step of a line brought out, in order. Kinds of the same name are kept in the history. */
 export type LineOutput =
   | { readonly kind: 'reading'; readonly body: Reading }
@@ -37,7 +41,7 @@ export type LineOutput =
   | { readonly kind: 'rejected'; readonly body: Rejection }
   | { readonly kind: 'epoch'; readonly body: { readonly timeMs: number; readonly beforeMs: number } }
   | { readonly kind: 'point'; readonly body: ChartPoint & ChartContext }
-  | { readonly kind: 'rule-hit'; readonly body: RuleHit & ChartContext }
+  | { readonly kind: 'rule-hit'; readonly body: ChartedRuleHit & ChartContext }
   | { readonly kind: 'signal'; readonly body: Signal & ChartContext }
   | { readonly kind: 'baseline'; readonly body: BaselineProgress }
   | { readonly kind: 'diagnosis'; readonly body: Diagnosis & { readonly symptoms: readonly FeatureEvidence[] } }

@@ -112,7 +112,7 @@ export class LineProjection {
         this.takeFact(output.body)
         return
       case 'insight':
-        this.insightsNow.set(`${output.body.type} ${'feature' in output.body ? `${output.body.feature} ${output.body.recipe}` : ''}`, output.body)
+        this.insightsNow.set(`${output.body.type} ${'feature' in output.body ? `${output.body.feature} ${output.body.recipe}` : 'complete' in output.body ? output.body.complete : ''}`, output.body)
         return
       case 'diagnosis':
       case 'rule-hit':
