@@ -5,6 +5,7 @@ import type { IntervalFact } from './intervals/interval-fact.js'
 import type { JobFact, RecordFact } from './jobs/job-fact.js'
 import type { PaperFact, PlanFact, StockFact, StopFact } from './plan/plan-fact.js'
 import type { ProofFact } from './proof/proof-fact.js'
+import type { ReferenceFact } from './proof/reference-fact.js'
 import type { RoundFact, RoundsFact } from './rounds/round-fact.js'
 import type { StartUpFact } from './rounds/start-up-fact.js'
 
@@ -26,7 +27,7 @@ export interface RefusedFact extends FactMark {
 }
 
 /** What the maintenance side of a line brings out; kept in the history, sent to page, topics and nodes. */
-export type MaintenanceFact = RecordFact | JobFact | RoundFact | RoundsFact | BoardsFact | ProofFact | HoldFact | ChangeFact | IntervalFact | StartUpFact | PlanFact | StopFact | StockFact | PaperFact | RefusedFact
+export type MaintenanceFact = RecordFact | JobFact | RoundFact | RoundsFact | BoardsFact | ProofFact | ReferenceFact | HoldFact | ChangeFact | IntervalFact | StartUpFact | PlanFact | StopFact | StockFact | PaperFact | RefusedFact
 
 export type MaintenanceFactType = MaintenanceFact['type']
 export type EmitFact = (fact: MaintenanceFact) => void

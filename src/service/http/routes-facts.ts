@@ -4,7 +4,7 @@ import { outputJson } from '../output-json.js'
 import { between, get, limitQuery, lineOf, post, rangeQuery, type Route } from './route-forms.js'
 import { ProblemError } from './problem.js'
 
-const FACT_TYPES = ['record', 'job', 'round', 'rounds', 'boards', 'proof', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper', 'refused'] as const
+const FACT_TYPES = ['record', 'job', 'round', 'rounds', 'boards', 'proof', 'reference', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper', 'refused'] as const
 const factSchema = z.looseObject({ type: z.enum(FACT_TYPES), id: z.string(), time: z.iso.datetime() })
 const factsQuery = z.strictObject({ type: z.enum(FACT_TYPES).optional(), history: z.enum(['true', 'false']).default('false').describe('true: every version from the history; else each fact as it holds now'), ...rangeQuery, limit: limitQuery(500) })
 
