@@ -98,43 +98,46 @@ class SignalCounter implements ProcessChartSink {
   }
 }
 
-/** Feeds a new chart until it has its full baseline, or `undefined` where it has not got there in 20,000 values. */
-function learn(design: ProcessChartDesign, phi: number, seed: number): Learned | undefined {
+/** Feeds a new chart until its limits are frozen, or for 20,000 values. */
+function learn(design: ProcessChartDesign, phi: number, seed: number): Learned {
   const normal = normalSource(seed)
   const noise = Math.sqrt(1 - phi * phi)
   let x = normal()
   const learned: Learned = { state: createProcessChart(design), next: () => (x = phi * x + noise * normal()), time: 0 }
   const sink = new SignalCounter()
-  while (learned.time < 20_000) {
-    stepProcessChart(design, learned.state, learned.time++ * MINUTE, learned.next(), sink)
-    if (learned.state.learned === null && learned.state.signal === null) return learned
-  }
-  return undefined
+  while (learned.time < 20_000 && (learned.state.learned !== null || learned.state.signal !== null)) stepProcessChart(design, learned.state, learned.time++ * MINUTE, learned.next(), sink)
+  return learned
 }
 
 const DESIGN: ProcessChartDesign = { kind: 'individuals', arl0: 5000, baselineTarget: 300, baselineMin: 30, charts: ['shewhart', 'cusum'], sigmaFloor: 0.001 }
 
+/** Run lengths promised that every learned chart is watched for. */
+const WATCHED = 40
+
 function learnedBaselines(): void {
-  const horizon = 6 * DESIGN.arl0
-  console.log(`\n(b) process chart, promised ${DESIGN.arl0} points between false signals, ${RUNS} learned baselines each, ${horizon} points watched`)
-  console.log('    kept: at most the 6 signals promised in that time (a chart of exactly that run length does in 61 % of cases); half kept: at most 12')
-  row('lag-1', 'baselines', 'not frozen', 'points/signal', 'kept', 'half kept')
+  const horizon = WATCHED * DESIGN.arl0
+  console.log(`\n(b) process chart, promised ${DESIGN.arl0} points between false signals, ${RUNS} learned baselines each, every one watched for ${horizon} points`)
+  console.log(`    kept: at most the ${WATCHED} signals promised in that time; with the standard error of the share`)
+  row('lag-1', 'values learned', 'still learning', 'batches', 'points/signal', 'unlucky tenth', 'kept', 'std. error')
   for (const phi of [0, 0.3, 0.5, 0.7, 0.9]) {
     const counts: number[] = []
-    let notFrozen = 0
+    let stillLearning = 0
+    let values = 0
+    let batched = 0
     for (let run = 0; run < RUNS; run++) {
       const learned = learn(DESIGN, phi, 10_000 + run)
-      if (learned === undefined) {
-        notFrozen++
-        continue
-      }
+      if (learned.state.learned !== null) stillLearning++
+      if (learned.state.batch > 1) batched++
+      values += learned.time / RUNS
       const sink = new SignalCounter()
       for (let i = 0; i < horizon; i++) stepProcessChart(DESIGN, learned.state, learned.time++ * MINUTE, learned.next(), sink)
       counts.push(sink.starts)
     }
+    counts.sort((a, b) => a - b)
     const total = counts.reduce((sum, count) => sum + count, 0)
-    const share = (most: number): string => counts.length === 0 ? '-' : `${((100 * counts.filter((count) => count <= most).length) / counts.length).toFixed(0)} %`
-    row(phi, counts.length, notFrozen, counts.length === 0 ? '-' : total === 0 ? `> ${horizon * counts.length}` : Math.round((horizon * counts.length) / total), share(6), share(12))
+    const kept = counts.filter((count) => count <= WATCHED).length / RUNS
+    const unlucky = counts[Math.ceil(0.9 * RUNS) - 1]!
+    row(phi, Math.round(values), stillLearning, batched, total === 0 ? `> ${horizon * RUNS}` : Math.round((horizon * RUNS) / total), unlucky === 0 ? `> ${horizon}` : Math.round(horizon / unlucky), `${(100 * kept).toFixed(1)} %`, `${(100 * Math.sqrt((kept * (1 - kept)) / RUNS)).toFixed(1)} %`)
   }
 }
 
@@ -147,7 +150,6 @@ function delays(): void {
     let earlier = 0
     for (let run = 0; run < RUNS; run++) {
       const learned = learn(DESIGN, 0, 50_000 + run)
-      if (learned === undefined) continue
       const sink = new SignalCounter()
       for (let i = 0; i < 200; i++) stepProcessChart(DESIGN, learned.state, learned.time++ * MINUTE, learned.next(), sink)
       if (sink.starts > 0) {

@@ -1,26 +1,31 @@
 import { parseLineDefinition } from '../../line/line-definition.js'
-import { invisibleFaults } from '../../line/diagnosis/visibility.js'
 import { createLineMonitor } from '../../monitor/line-monitor.js'
 import type { LineEvent } from '../../monitor/line-event.js'
 import type { LineOutput } from '../../monitor/line-output.js'
 import { drawScenario, type ScenarioRequest } from '../../simulator/draw-scenario.js'
 import { describeLine } from '../../simulator/line-description.js'
-import { createSimulation, truthOf } from '../../simulator/simulation.js'
-import type { SimulationTruth } from '../../simulator/simulation-truth.js'
-import type { EpisodeResult, ScoredSuggestion } from './detection-score.js'
-
-/** Sections of the causes as the trade has them; the simulator does not know them. */
-const SECTION_OF: Readonly<Record<string, string>> = {
-  'clogged-nozzle': 'fluxer', 'misoriented-nozzle': 'fluxer', 'leaking-seal': 'fluxer', 'saturated-filter': 'fluxer', 'bad-flux-hose': 'fluxer', 'dosing-off': 'fluxer', 'stroke-too-wide': 'fluxer',
-  'clogged-blower': 'preheat', 'coated-emitter': 'preheat', 'blocked-vents': 'preheat', 'coated-thermocouple': 'preheat',
-  'dirty-rails': 'transport', 'dirty-chain': 'transport', 'dry-chain': 'transport', 'sticky-grease': 'transport', 'residue-on-fingers': 'transport', 'worn-sprocket': 'transport', 'worn-bearing': 'transport', 'worn-drive': 'transport',
-  'low-level': 'pot', 'dross-at-intake': 'pot', 'drifting-pot-probe': 'pot',
-}
+import { sectionOfFault, type SimulatedFault } from '../../simulator/simulation-causes.js'
+import type { FaultEpisode, SimulationConfig } from '../../simulator/simulation-config.js'
+import { createSimulation, truthOf, type Simulation } from '../../simulator/simulation.js'
+import { invisibleOn, observabilityOf, type ObservingLine } from './observability.js'
+import type { EpisodeResult, ScoredSuggestion, TrueFault } from './detection-score.js'
+import { EpisodeTruth } from './episode-truth.js'
+import { oracleFinding, type OracleValue } from './oracle.js'
+import { NaivePractice } from './yardstick.js'
 
 export interface EpisodeRequest extends ScenarioRequest {
   /** Called with every output, for a closer look. */
   readonly watch?: (output: LineOutput) => void
+  /** End the episode once the course of the fault is over and some hours have passed; default false: the whole span. */
+  readonly stopEarly?: boolean
 }
+
+/** Looked at this often for the end of an episode. */
+const LOOK_EVERY_MS = 3_600_000
+/** A fault nobody has suggested is waited for so long after it has come to its end, production hours. */
+const WAIT_HOURS = 8
+
+type RaisedSuggestion = (LineOutput & { kind: 'suggestion' })['body']
 
 /** Simulates one drawn line, runs the whole monitor over its telemetry, and notes what it suggested beside the truth. */
 export function runEpisode(request: EpisodeRequest): EpisodeResult {
@@ -28,53 +33,110 @@ export function runEpisode(request: EpisodeRequest): EpisodeResult {
   const simulation = createSimulation(config)
   const parsed = parseLineDefinition(describeLine(simulation, { line: `line-${request.seed}` }))
   if (parsed.kind === 'faults') throw new Error(`line of seed ${request.seed}: ${JSON.stringify(parsed.faults)}`)
-  const { definition } = parsed
-  const monitor = createLineMonitor(definition)
-  const raised = new Map<string, LineOutput & { kind: 'suggestion' }>()
+  const monitor = createLineMonitor(parsed.definition)
+  const raised = new Map<string, RaisedSuggestion>()
+  const features = new Map<string, OracleValue[]>()
+  const naive = new NaivePractice()
   const emit = (output: LineOutput): void => {
     request.watch?.(output)
-    if (output.kind === 'suggestion' && !raised.has(output.body.id)) raised.set(output.body.id, output)
+    if (output.kind === 'reading') {
+      if (typeof output.body.value === 'number') naive.take(output.body.channel, output.body.timeMs, output.body.value)
+    } else if (output.kind === 'feature') noteFeature(features, output.body)
+    else if (output.kind === 'state') naive.producing = output.body.state === 'production'
+    else if (output.kind === 'suggestion' && !raised.has(output.body.id)) raised.set(output.body.id, output.body)
   }
   let seq = 0
   const take = (timeMs: number, channel: string, value: number | string): void => {
     seq += 1
     monitor.step({ kind: 'value', seq, receivedMs: timeMs, channel, value, time: timeMs } as LineEvent, emit)
   }
+  let lookMs = config.startMs + LOOK_EVERY_MS
   for (let sample = simulation.next(); sample !== undefined; sample = simulation.next()) {
     for (const [channel, value] of sample.values) take(sample.timeMs, channel, value)
     for (const [channel, value, timeMs] of sample.delayed) take(timeMs, channel, value)
+    if (request.stopEarly !== true || sample.trueMs < lookMs) continue
+    lookMs = sample.trueMs + LOOK_EVERY_MS
+    if (isOver(config, simulation, [...raised.values()])) break
   }
   monitor.step({ kind: 'end-of-data', seq: seq + 1, receivedMs: simulation.timeMs }, emit)
-  return resultOf(request, truthOf(simulation), [...raised.values()], new Set<string>(invisibleFaults(definition)))
+  return resultOf(request, simulation, [...raised.values()], naive, features)
 }
 
-function resultOf(request: EpisodeRequest, truth: SimulationTruth, raised: readonly (LineOutput & { kind: 'suggestion' })[], invisible: ReadonlySet<string>): EpisodeResult {
-  const fault = truth.faults[0]
-  const producing = truth.moments.filter((moment) => moment.state === 'production')
-  const days = (count: number): number => (count * 600) / (16 * 3600)
-  const onsetMs = fault?.onsetMs ?? Number.MAX_SAFE_INTEGER
-  const cause = fault?.cause ?? ''
+function noteFeature(features: Map<string, OracleValue[]>, { feature, timeMs, value, recipe }: (LineOutput & { kind: 'feature' })['body']): void {
+  let values = features.get(feature)
+  if (values === undefined) features.set(feature, (values = []))
+  values.push({ timeMs, value, recipe })
+}
+
+/** All faults have come to their end, and each has been suggested or waited for long enough. */
+function isOver({ faults }: SimulationConfig, simulation: Simulation, raised: readonly RaisedSuggestion[]): boolean {
+  if (faults.length === 0) return false
+  const truth = new EpisodeTruth(truthOf(simulation))
+  return faults.every((fault) => {
+    const endMs = truth.endOfGrowthMs(fault)
+    if (endMs === undefined) return false
+    const suggested = raised.some((suggestion) => suggestion.raisedMs >= truth.onsetMs(fault) && suggestion.section === sectionOf(fault))
+    // A step needs its day for the oracle and the score to have something to look at.
+    return truth.productionHours(endMs, simulation.timeMs) >= (suggested && fault.growthHours > 0 ? 0 : fault.growthHours > 0 ? WAIT_HOURS : 2 * WAIT_HOURS)
+  })
+}
+
+function sectionOf(fault: FaultEpisode): string {
+  return sectionOfFault(fault.cause as SimulatedFault, fault.zone)
+}
+
+function resultOf(request: EpisodeRequest, simulation: Simulation, raised: readonly RaisedSuggestion[], naive: NaivePractice, features: ReadonlyMap<string, readonly OracleValue[]>): EpisodeResult {
+  const truth = new EpisodeTruth(truthOf(simulation))
+  const line: ObservingLine = {
+    channels: simulation.channels,
+    speedSensor: simulation.site.conveyor.speedSensor,
+    speedPeriodS: simulation.published.find(({ channel }) => channel === 'conveyor.speed')?.periodS ?? Infinity,
+  }
+  const faults = simulation.config.faults.map((fault): TrueFault => {
+    const onsetMs = truth.onsetMs(fault)
+    const oracle = oracleOf(fault, truth, features)
+    return {
+      cause: fault.cause,
+      ...(fault.zone === undefined ? {} : { zone: fault.zone }),
+      section: sectionOf(fault),
+      ...(fault.variant === undefined ? {} : { variant: fault.variant }),
+      observability: observabilityOf({ ...fault, cause: fault.cause as SimulatedFault }, line),
+      step: fault.growthHours === 0 || fault.variant === 'bent' || fault.variant === 'leg-lost',
+      onsetMs,
+      ...(oracle === undefined ? {} : { oracle }),
+    }
+  })
+  const firstOnsetMs = faults.reduce((first, { onsetMs }) => Math.min(first, onsetMs), Number.MAX_SAFE_INTEGER)
+  const severitiesAt = (timeMs: number): Pick<ScoredSuggestion, 'severities' | 'hours'> => ({
+    severities: simulation.config.faults.map((fault) => truth.severityAt(fault, timeMs)),
+    hours: faults.map(({ onsetMs }) => truth.productionHours(onsetMs, timeMs)),
+  })
   return {
     seed: request.seed,
     channels: String(request.channels),
-    cause,
-    ...(fault?.zone === undefined ? {} : { zone: fault.zone }),
-    section: cause === 'ageing-element' ? (fault?.zone === undefined ? 'pot' : 'preheat') : (SECTION_OF[cause] ?? ''),
-    observable: cause !== '' && !invisible.has(cause),
-    productionDays: days(producing.length),
-    healthyDays: days(producing.filter((moment) => moment.timeMs < onsetMs).length),
-    onsetMs,
-    suggestions: raised.map(({ body }): ScoredSuggestion => ({
+    kind: request.kind,
+    faults,
+    invisible: invisibleOn(line),
+    productionDays: truth.productionDays(0, Number.MAX_SAFE_INTEGER),
+    healthyDays: truth.daysAfterCleanStart(firstOnsetMs),
+    suggestions: raised.map((body): ScoredSuggestion => ({
       raisedMs: body.raisedMs,
       section: body.section,
       ...(body.zone === undefined ? {} : { zone: body.zone }),
-      severity: severityAt(truth, cause, body.raisedMs),
+      ...severitiesAt(body.raisedMs),
+      leadSeverity: truth.worstSeverityAt(body.causes[0]?.members ?? [body.causes[0]?.cause ?? ''], body.raisedMs),
       causes: body.causes.map(({ cause: id, members, probability }) => ({ cause: id, members: members ?? [id], probability })),
     })),
+    naive: naive.suggestions.map(({ raisedMs, section }) => ({ raisedMs, section, ...severitiesAt(raisedMs), leadSeverity: 0, causes: [] })),
   }
 }
 
-function severityAt(truth: SimulationTruth, cause: string, timeMs: number): number {
-  const moment = truth.moments.findLast((one) => one.timeMs <= timeMs)
-  return moment?.severities.find((one) => one.cause === cause)?.severity ?? 0
+function oracleOf(fault: FaultEpisode, truth: EpisodeTruth, features: ReadonlyMap<string, readonly OracleValue[]>): TrueFault['oracle'] {
+  const onsetMs = truth.onsetMs(fault)
+  const halfMs = truth.timeOfSeverity(fault, 0.5)
+  if (halfMs === undefined) return undefined
+  const found = oracleFinding({ features, section: sectionOf(fault), ...(fault.zone === undefined ? {} : { zone: fault.zone }), onsetMs, halfMs, endMs: Number.MAX_SAFE_INTEGER, daysBefore: truth.productionDays(0, onsetMs) })
+  if (found === undefined) return undefined
+  const { foundMs, ...rest } = found
+  return { ...rest, ...(foundMs === undefined ? {} : { hours: truth.productionHours(onsetMs, foundMs), severity: truth.severityAt(fault, foundMs) }) }
 }

@@ -1,0 +1,84 @@
+import { individualsLimits, type IndividualsLimits } from '../../spc/individuals-chart.js'
+import { createWesternElectric, stepWesternElectric, type WesternElectricState } from '../../spc/western-electric.js'
+
+/** One-minute means the limits are computed from. */
+export const YARDSTICK_BASELINE = 100
+const MINUTE_MS = 60_000
+const DAY_MS = 86_400_000
+
+export const YARDSTICK =
+  `naive practice: 3-sigma individuals charts of the 1-minute means of every measured channel while the line produces, sigma from the moving ranges of the first ${YARDSTICK_BASELINE} means, the four Western Electric rules; a rule suggests the section of its channel, each section at most once a day`
+
+interface MinuteChart {
+  minute: number
+  sum: number
+  count: number
+  readonly baseline: number[]
+  limits: IndividualsLimits | undefined
+  readonly rules: WesternElectricState
+}
+
+export interface NaiveSuggestion {
+  readonly raisedMs: number
+  readonly section: string
+}
+
+/** What a textbook chart on every channel would have a shop do. It is even told when the line produces. */
+export class NaivePractice {
+  readonly suggestions: NaiveSuggestion[] = []
+  /** Told from outside. */
+  producing = false
+  private readonly charts = new Map<string, MinuteChart>()
+  private readonly sections = new Map<string, string | undefined>()
+  private readonly lastDay = new Map<string, number>()
+
+  /** Takes one reading, in order of time. */
+  take(channel: string, timeMs: number, value: number): void {
+    let section = this.sections.get(channel)
+    if (section === undefined) {
+      if (this.sections.has(channel)) return
+      this.sections.set(channel, (section = sectionOfChannel(channel)))
+      if (section === undefined) return
+    }
+    let chart = this.charts.get(channel)
+    if (chart === undefined) this.charts.set(channel, (chart = { minute: -1, sum: 0, count: 0, baseline: [], limits: undefined, rules: createWesternElectric() }))
+    const minute = Math.floor(timeMs / MINUTE_MS)
+    if (minute !== chart.minute) {
+      if (chart.count > 0 && this.producing) this.plot(chart, section)
+      chart.minute = minute
+      chart.sum = 0
+      chart.count = 0
+    }
+    chart.sum += value
+    chart.count += 1
+  }
+
+  private plot(chart: MinuteChart, section: string): void {
+    const mean = chart.sum / chart.count
+    if (chart.limits === undefined) {
+      chart.baseline.push(mean)
+      if (chart.baseline.length < YARDSTICK_BASELINE) return
+      const limits = individualsLimits(chart.baseline)
+      if (limits.kind === 'limits') chart.limits = limits
+      return
+    }
+    const { centre, sigma } = chart.limits.individuals
+    if (sigma === 0) return // a channel that stood still has no chart
+    const timeMs = (chart.minute + 1) * MINUTE_MS
+    stepWesternElectric(chart.rules, timeMs, (mean - centre) / sigma, 'individuals', () => this.suggest(section, timeMs))
+  }
+
+  private suggest(section: string, timeMs: number): void {
+    const day = Math.floor(timeMs / DAY_MS)
+    if (this.lastDay.get(section) === day) return
+    this.lastDay.set(section, day)
+    this.suggestions.push({ raisedMs: timeMs, section })
+  }
+}
+
+/** Measured channels belong to a section by their name; set-points, states and counts are not charted. */
+function sectionOfChannel(channel: string): string | undefined {
+  if (channel.endsWith('.setpoint') || channel.endsWith('.spray-on')) return undefined
+  const first = channel.slice(0, channel.indexOf('.'))
+  return ({ fluxer: 'fluxer', preheat: 'preheat', conveyor: 'transport', pot: 'pot', exhaust: 'fluxer' } as Record<string, string>)[first]
+}
