@@ -1,11 +1,12 @@
 import { readFileSync } from 'node:fs'
+import { dirname, resolve } from 'node:path'
 import { parseArgs } from 'node:util'
 import { invisibleFaults } from '../line/diagnosis/visibility.js'
 import { featureCatalogue, featureRefusals } from '../line/features/feature-catalogue.js'
-import { lineDefinitionJsonSchema, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
+import { lineDefinitionJsonSchema, type LineDefinition } from '../line/line-definition.js'
 import { compileBinding } from '../line/telemetry/channel-binding.js'
 import { invisibleText } from '../maintenance/wording.js'
-import { requireFile, UsageError } from './definition-file.js'
+import { checkDefinition, requireFile, UsageError } from './definition-file.js'
 import { parseJsonText } from './json-text.js'
 
 export const CHECK_HELP = `wave-solder-spc check <line.json>
@@ -38,7 +39,7 @@ export async function runCheck(args: readonly string[], print: Print = (text) =>
     print(`line ${read.fault.line}, column ${read.fault.column}: not JSON: ${read.fault.message}\n`)
     return 1
   }
-  const result = parseLineDefinition(read.value)
+  const result = checkDefinition(read.value, dirname(resolve(path)))
   if (result.kind === 'faults') {
     for (const fault of result.faults) print(`${fault.path === '' ? '(whole)' : fault.path}: ${fault.message}\n`)
     return 1
