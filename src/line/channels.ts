@@ -52,6 +52,9 @@ export const CHANNEL_KINDS: readonly ChannelKind[] = [
   kind('line.state', 'line', 'none', 0, 0, 60, { arrival: 'on-change', valueType: 'text' }),
   kind('ambient.temperature', 'line', '°C', -40, 80, 60),
   kind('exhaust.pressure', 'line', 'Pa', -5000, 5000, 10),
+  // what the boards belong to, for quality; texts
+  kind('custom.lot', 'line', 'none', 0, 0, 60, { arrival: 'on-change', valueType: 'text' }),
+  kind('custom.order', 'line', 'none', 0, 0, 60, { arrival: 'on-change', valueType: 'text' }),
   kind('custom.<name>', 'line', 'none', -1e15, 1e15, 60),
 ]
 

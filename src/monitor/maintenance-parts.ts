@@ -4,6 +4,7 @@ import { createProofPart } from '../maintenance/proof/proof-part.js'
 import { createPlanPart } from '../maintenance/plan/plan-part.js'
 import { createRoundsPart } from '../maintenance/rounds/rounds-part.js'
 import { createChangesPart } from '../maintenance/changes/changes-part.js'
+import { createChangesPart } from '../maintenance/changes/changes-part.js'
 
 /** The parts in the order in which they see a step; the name keys a part's state in the snapshot. */
 export const MAINTENANCE_PARTS: Readonly<Record<string, CreateMaintenancePart>> = {
@@ -11,5 +12,6 @@ export const MAINTENANCE_PARTS: Readonly<Record<string, CreateMaintenancePart>> 
   proof: createProofPart,
   plan: createPlanPart,
   rounds: createRoundsPart,
+  changes: createChangesPart,
   changes: createChangesPart,
 }

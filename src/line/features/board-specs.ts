@@ -1,3 +1,4 @@
+import { channelKindOf } from '../channels.js'
 import type { LineStateName } from '../feature-value.js'
 import type { DeclaredChannels } from './declared-channels.js'
 import { featureSpec, type FeatureSpec } from './feature-spec.js'
@@ -37,7 +38,7 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
 }
 
 function customSpecs(channels: DeclaredChannels): FeatureSpec[] {
-  return channels.all.filter((name) => name.startsWith('custom.')).map((channel) => {
+  return channels.all.filter((name) => name.startsWith('custom.') && channelKindOf(name)?.channelKind.valueType === 'number').map((channel) => {
     const windowS = Math.max(channels.periodS(channel), CUSTOM_WINDOW_S_MIN)
     return featureSpec(`${channel}.value`, {
       section: 'line', channels: [channel], unit: 'none', windowS, states: ANY_STATE, suspicious: 'both', mechanism: channel, sigmaFloor: 0,
