@@ -66,7 +66,37 @@ export interface WorkRecord {
   /** 0 clean .. 4 blocked, as found. */
   readonly finding?: number
   readonly minutes?: number
+  /** Name of the site's list, or a product class. */
   readonly product?: string
   readonly remark?: string
   readonly by?: string
+  /** Id of the job it belongs to; without it the active one of the same work and place. */
+  readonly job?: string
+  /** Hand-measured values by name, in the units of the catalogue. */
+  readonly values?: Readonly<Record<string, number>>
+  /** How often the cleaner was put on and wiped or rinsed off. */
+  readonly passes?: number
+  readonly parts?: readonly string[]
+  /** Lot of the product or part. */
+  readonly lot?: string
+  /** Done in a washing machine. */
+  readonly washer?: boolean
+  readonly people?: number
+  /** The job's own check afterwards, by hand or eye. */
+  readonly handCheck?: 'passed' | 'failed'
+  /** Hottest surface within reach before a cleaner was used, measured by hand, °C. */
+  readonly surfaceC?: number
+  /** Why a product that is not approved was used: recorded as it was, and marked. */
+  readonly deviation?: string
+  readonly photo?: PhotoReference
+}
+
+/** A picture kept beside the history. */
+export interface PhotoReference {
+  readonly name: string
+  readonly type: 'image/jpeg' | 'image/png' | 'image/webp'
+  /** Bytes. */
+  readonly size: number
+  /** Of the bytes, hex. */
+  readonly sha256: string
 }

@@ -30,9 +30,23 @@ export const recordBodySchema = z.strictObject({
   suggestion: word.optional(),
   finding: z.int().min(0).max(4).optional().describe('0 clean … 4 blocked, as found'),
   minutes: z.number().nonnegative().max(100_000).optional(),
-  product: word.optional(),
+  product: word.optional().describe('Name of the site’s list, or a product class of the catalogue'),
   remark: z.string().max(2000).optional(),
   by: word.optional(),
+  job: word.optional(),
+  values: z.record(z.string().regex(/^[a-z][A-Za-z0-9-]{0,39}$/, 'expected a name such as "holdLoss"'), z.number().min(-1e9).max(1e9)).refine((values) => Object.keys(values).length <= 20, 'expected at most 20 values').optional().describe('Hand-measured values by name'),
+  passes: z.int().min(1).max(100).optional(),
+  parts: z.array(word).min(1).max(20).optional(),
+  lot: word.optional(),
+  washer: z.boolean().optional().describe('Done in a washing machine'),
+  people: z.int().min(1).max(50).optional(),
+  handCheck: z.enum(['passed', 'failed']).optional().describe('The job’s own check afterwards'),
+  surfaceC: z.number().min(-50).max(600).optional().describe('Hottest surface within reach before a cleaner was used, measured by hand, °C'),
+  deviation: z.string().trim().min(1).max(500).optional().describe('Why a product that is not approved was used'),
+  photo: z
+    .strictObject({ name: word, type: z.enum(['image/jpeg', 'image/png', 'image/webp']), size: z.int().positive().max(10_000_000), sha256: z.string().regex(/^[0-9a-f]{64}$/, 'expected 64 hex digits') })
+    .optional()
+    .describe('Answer of the upload of a photo'),
 })
 
 export const baselineBodySchema = z.strictObject({
@@ -69,8 +83,8 @@ export function recordFromJson(value: unknown, nowMs: number): InputResult<WorkR
 }
 
 export function recordOf(body: RecordBody, nowMs: number): WorkRecord {
-  const { id, time: timeMs = nowMs, section, work, zone, suggestion, finding, minutes, product, remark, by } = body
-  const rest = { timeMs, section, work, ...defined({ zone, suggestion, finding, minutes, product, remark, by }) }
+  const { id, time: timeMs = nowMs, section, work, ...optional } = body
+  const rest = { timeMs, section, work, ...defined(optional) }
   return { id: id ?? `record-${createHash('sha256').update(JSON.stringify(rest)).digest('hex').slice(0, 16)}`, ...rest }
 }
 
