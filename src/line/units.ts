@@ -100,3 +100,17 @@ export function unitNamesFor(base: BaseUnit): string[] {
   const bases: BaseUnit[] = base === 'bar' || base === 'Pa' ? ['bar', 'Pa'] : [base]
   return Object.entries(UNITS).filter(([, conversion]) => bases.includes(conversion.base)).map(([name]) => name)
 }
+
+/** Units as people write them; the keys of the table are compared without case. */
+const WRITTEN: Readonly<Record<string, string>> = { '°c': '°C', '°f': '°F', k: 'K', a: 'A', ma: 'mA', pa: 'Pa', kpa: 'kPa', mpa: 'MPa', mmh2o: 'mmH2O', inh2o: 'inH2O', 'ml/min': 'mL/min', 'l/min': 'L/min', 'l/h': 'L/h', 'ml/h': 'mL/h' }
+
+/** Units that convert to `base`, each under one name and as it is written, the base unit first. */
+export function writtenUnitsFor(base: BaseUnit): string[] {
+  const first = new Map<string, string>()
+  for (const name of unitNamesFor(base)) {
+    const { factor, offset } = unitConversion(name, base)!
+    const key = `${factor} ${offset}`
+    if (!first.has(key)) first.set(key, WRITTEN[name] ?? name)
+  }
+  return [...first.values()].sort((a, b) => Number(b === base) - Number(a === base))
+}

@@ -29,6 +29,8 @@ export interface Watch {
 /** Four sigmas are very strong, two and a half strong. [ASM] */
 const VERY_STRONG = 4
 const STRONG = 2.5
+/** Sigmas by which a single start-up stands out so far that it is no chance. [ASM] */
+const START_UP_ALONE = 5
 /** One feature must stand in three windows, two independent ones in two. [CP: escalation step 4] */
 const WINDOWS_ONE_FEATURE = 3
 const WINDOWS_TWO_FEATURES = 2
@@ -91,11 +93,21 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (kind === 'cannot-tell') return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set(standing.map((symptom) => symptom.mechanism))
   const twoFeatures = mechanisms.size >= 2
   const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1) * (1 + 0.5 * Math.max(0, budgetWindows(definition)))
   return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
+}
+
+/**
+ * A start-up comes once a day: one that took so much longer than all before it, in one zone while the others were as
+ * ever, is not left to the next morning.
+ */
+function standsOutAtStartUp(diagnosis: Diagnosis, standing: readonly SymptomStrength[]): boolean {
+  const alone = standing.some(({ feature, shiftSigma }) => feature.endsWith('.warm-up-time') && shiftSigma >= START_UP_ALONE)
+  return alone && !diagnosis.abstains && diagnosis.evidence.some(({ key }) => key === 'evidence.neighbours-quiet')
 }
 
 /** At least one of the windows must have come after the suspicion arose: the signal itself is no confirmation. */

@@ -122,7 +122,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
     const untilMs = stops !== undefined && showsRunIn(spec) ? runInUntilMs(stops, said.onsetMs) : 0
-    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
+    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }
 
   /** A section under suspicion teaches nothing: its other charts stop learning until the signal has ended. */
@@ -197,12 +197,16 @@ interface SaidByChart {
   readonly evidence: StandingEvidence
 }
 
+function isStartUp(spec: FeatureSpec): boolean {
+  return spec.states.includes('warm-up')
+}
+
 function isRare(spec: FeatureSpec): boolean {
-  return spec.windowS > 1200 || spec.states.includes('warm-up')
+  return spec.windowS > 1200 || isStartUp(spec)
 }
 
 function holdMs(spec: FeatureSpec): number {
-  return spec.states.includes('warm-up') ? START_EVIDENCE_HOLD_MS : EVIDENCE_HOLD_MS
+  return isStartUp(spec) ? START_EVIDENCE_HOLD_MS : EVIDENCE_HOLD_MS
 }
 
 /** A chart that has learned says more than one that has not; of two that have, the newer counts. */

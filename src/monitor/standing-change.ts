@@ -5,13 +5,15 @@ export interface RecentValues {
   timesMs: number[]
   values: number[]
   /** First values after a signal began: what a person sets is there at once, what grows is not. */
-  early?: { n: number; sum: number }
+  early?: number[]
 }
 
 const RECENT_MAX = 8
 /** Values since the onset before a change is believed; rare ones (hourly, per start-up) need fewer. */
 const VALUES_MIN = 3
 const RARE_VALUES_MIN = 2
+/** One start-up alone is believed where it stands out so far: a heater does not lose a third of its power by chance and get it back. [ASM] */
+const RARE_ALONE_SIGMA = 5
 /** Sigmas the present level must be off on its side, the largest value left out. */
 const STANDING_SIGMA = 0.8
 /** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. */
@@ -30,11 +32,7 @@ export function createRecentValues(): RecentValues {
 /** @param signalled a signal of the chart is on */
 export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false): void {
   if (!signalled) delete recent.early
-  else if ((recent.early?.n ?? 0) < EARLY_VALUES) {
-    const early = (recent.early ??= { n: 0, sum: 0 })
-    early.n += 1
-    early.sum += value
-  }
+  else if ((recent.early?.length ?? 0) < EARLY_VALUES) (recent.early ??= []).push(value)
   if (recent.timesMs.length === RECENT_MAX) {
     recent.timesMs.shift()
     recent.values.shift()
@@ -47,6 +45,8 @@ export interface StandingOptions {
   readonly sigmaFloor: number
   readonly rare: boolean
   readonly counts: boolean
+  /** Times and levels of start-ups, one a day. */
+  readonly startUp?: boolean
   readonly runInUntilMs?: number
 }
 
@@ -72,21 +72,24 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
     .filter((_, index) => (recent.timesMs[index] ?? 0) >= Math.max(evidence.onsetMs, options.runInUntilMs ?? 0))
     .map((value) => (side * (value - evidence.centre)) / evidence.sigma)
     .sort((a, b) => a - b)
-  if (deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
+  const alone = options.startUp === true && deviations.length === 1 && deviations[0]! >= RARE_ALONE_SIGMA
+  if (!alone && deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
   const without = options.rare ? deviations : deviations.slice(0, -1)
   const levelOf = options.counts ? meanOf : medianOfSorted
   if (levelOf(without) < STANDING_SIGMA) return undecided
   const level = levelOf(deviations)
   if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
-  const windows = standing === deviations.length && options.runInUntilMs === undefined ? Math.max(standing, evidence.windows) : standing
+  // While values of a run-in were left out only those after it count.
+  const sinceOnset = deviations.length === recent.values.length || options.runInUntilMs === undefined ? evidence.windows - (deviations.length - standing) : standing
+  const windows = Math.max(standing, options.counts ? evidence.windows : sinceOnset)
   return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows, ...creeping(evidence, recent, side, level) }
 }
 
-/** Known once some values have come after the first ones. */
+/** Known once some values have come after the first ones. A step is at its full size in at least one of them. */
 function creeping({ centre, sigma, windows }: ChartEvidence, { early }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
-  if (early === undefined || early.n < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
-  const first = (side * (early.sum / early.n - centre)) / sigma
+  if (early === undefined || early.length < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
+  const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
   return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) }
 }
 

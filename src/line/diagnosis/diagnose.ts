@@ -5,7 +5,7 @@ import { groupCauses, type Candidate } from './cause-groups.js'
 import { AWAY_FROM_HOME, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, type CleaningHistory } from './cause-priors.js'
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
-import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, leadsIn, outcomesOf, type LikelihoodTable } from './likelihoods.js'
 import { withoutSpoiltComparisons } from './spoilt-comparisons.js'
 import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
 import { channelThatWouldTell, invisibleFaults } from './visibility.js'
@@ -185,14 +185,14 @@ function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineD
   for (const { feature, state, evidence } of items) {
     const outcomes = outcomesOf(cause, feature, definition, table)
     if (state === 'quiet') {
-      quietest = Math.min(quietest, Math.log(outcomes.quiet))
+      quietest = Math.min(quietest, Math.log(outcomes.quiet) * (leadsIn(cause, feature) ? 1 : table.quietWeight))
       continue
     }
     const sure = sureness(evidence)
     weight += sure
     vote += sure * Math.log(sure * outcomes[state] + (1 - sure) * outcomes.quiet)
   }
-  return weight > 0 ? vote / weight : quietest * table.quietWeight
+  return weight > 0 ? vote / weight : quietest
 }
 
 /**

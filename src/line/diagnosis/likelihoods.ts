@@ -124,7 +124,12 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
   return moves
 }
 
-const CHAIN_MOTION = /^conveyor\.speed\.(spread|jumps|loop-line|finger-line)$/
+/** Whether a feature shows a cause first, so that its silence counts in full. */
+export function leadsIn(cause: CauseId, feature: string): boolean {
+  return SUPPLEMENT_BY_KEY.get(`${cause} ${featureParts(feature).pattern}`)?.leads === true
+}
+
+const CHAIN_MOTION = /^conveyor\.speed\.(spread|jumps|cold-jumps|loop-line|finger-line)$/
 
 /** An encoder on the motor shaft sees less of what the chain does: one strength less. [CP] */
 function seenStrength(strength: number, pattern: string, definition: LineDefinition): number {

@@ -54,7 +54,8 @@ export const SYMPTOM_SOURCES: readonly SymptomSource[] = [
   source('conveyor.speed.spread', 'v', 'V', 'conveyor.speed'),
   source('conveyor.speed-sd.spread', 'v', 'V', ['conveyor.speed-sd', 'conveyor.speed']),
   source('conveyor.speed-range.spread', 'v', 'V', ['conveyor.speed-max', 'conveyor.speed-min', 'conveyor.speed']),
-  source('conveyor.speed.jumps', 'v', 'J J@cold', 'conveyor.speed'),
+  source('conveyor.speed.jumps', 'v', 'J', 'conveyor.speed'),
+  source('conveyor.speed.cold-jumps', 'v', 'J@cold J', 'conveyor.speed'),
   source('conveyor.speed.turn-line', 'v', 'P@turn', 'conveyor.speed'),
   source('conveyor.speed.tooth-line', 'v', 'P@tooth', 'conveyor.speed'),
   source('conveyor.speed.loop-line', 'v', 'P@loop', 'conveyor.speed'),
@@ -92,10 +93,16 @@ export interface Supplement {
   readonly effects: readonly CellEffect[]
   readonly evidence: 'CP' | 'SIM' | 'ASM'
   readonly why: string
+  /** The first symptom to show, well before the others: while it is quiet the cause hardly stands. */
+  readonly leads?: boolean
 }
 
 function extra(cause: FaultId | BenignId, pattern: string, direction: CellEffect['direction'], strength: number, evidence: Supplement['evidence'], why: string, when?: CellCondition): Supplement {
   return { cause, pattern, effects: strength === 0 ? [] : [{ code: 'M', direction, strength, ...(when === undefined ? {} : { when }) }], evidence, why }
+}
+
+function leading(supplement: Supplement): Supplement {
+  return { ...supplement, leads: true }
 }
 
 /** Supplements take the place of the matrix for their cause and feature. */
@@ -107,6 +114,10 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('coated-emitter', `${ZONE_T}.offset`, 'down', 0.5, 'CP', 'no effect until the duty limit'),
   extra('blocked-vents', `${ZONE_T}.offset`, 'up', 0.5, 'CP', 'only a zone with a low set-point stands above it, at no duty'),
   extra('ageing-element', `${ZONE_T}.offset`, 'down', 1, 'CP', 'only when the duty is at its limit'),
+  extra('ageing-element', `${ZONE_T}.slow-own`, 'up', 1, 'ASM', 'at its duty limit the loop is open and the load swings the zone'),
+  extra('ageing-element', `${ZONE_T}.slow`, 'up', 1, 'ASM', 'at its duty limit the loop is open and the load swings the zone'),
+  leading(extra('coated-thermocouple', `${ZONE_T}.fast-own`, 'down', 3, 'SIM', 'model: with a lag of 10 s the fast part is down to 0.6 while the slow one is up by 6 %')),
+  leading(extra('coated-thermocouple', `${ZONE_T}.fast`, 'down', 3, 'SIM', 'model: with a lag of 10 s the fast part is down to 0.6 while the slow one is up by 6 %')),
   extra('ageing-element', 'pot.temperature.offset', 'down', 1, 'CP', 'only when the duty is at its limit'),
   extra('ageing-element', 'board.topside-temperature.mean', 'down', 0.5, 'CP', 'only when saturated'),
   extra('ageing-element', `${ZONE}step-response`, 'up', 1, 'ASM', 'a weak element saturates during a step'),

@@ -184,6 +184,11 @@ export function showsVariance(track: TrackState): boolean {
   return track.verdict === 'good'
 }
 
+/** The variance of minute means does: rounding hides what is faster, not what swings by more than a step. */
+export function showsSlowVariance(track: TrackState): boolean {
+  return track.verdict === 'good' || (track.verdict === 'quantised' && track.resolution > 0)
+}
+
 export function slotMean(track: TrackState): number {
   return track.sum / track.n
 }

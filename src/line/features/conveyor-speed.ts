@@ -4,7 +4,8 @@ import { createRunningSpeed, noteSpeed, type RunningSpeed } from './running-spee
 import { median } from './minute-block.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
 import { isSettled, SPEED_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
-import { createJumps, noteJump, type JumpState } from './speed-jumps.js'
+import { createColdStart, noteColdJump, noteColdMoving, type ColdStart } from './cold-start.js'
+import { createJumps, jumpDepth, noteJump, type JumpState } from './speed-jumps.js'
 import { addToLine, createSpeedLine, takeLinePower, type LineState } from './speed-line.js'
 import { ALIAS_SHARE_MAX, JUMP_PERIOD_S_MAX, type SpeedLine } from './transport-specs.js'
 import { addValue, clearMoments, createMoments, lnSd, varianceAboutLine, type TrendMoments } from './trend-moments.js'
@@ -15,6 +16,9 @@ export interface SpeedState {
   /** Speed of the present minute, and the variances of the slot's minutes before it. */
   readonly minute: MinuteSpeed
   readonly jumps: JumpState
+  /** The speed's own noise in its first calm slots, as a share; it stays, so that a fault cannot hide its jumps in it. */
+  calm?: { n: number; share: number }
+  cold?: ColdStart
   readonly lines: Record<string, LineState>
   /** Clean slots each line has seen since it was emptied. */
   readonly lineSlots: Record<string, number>
@@ -46,6 +50,9 @@ interface SpeedChannels {
 /** Repeating movements below a thousandth of the speed are none. [ASM] */
 const LINE_SHARE_MIN = 0.001
 const STANDING_MM_S = 1
+/** Slots from which the speed's own noise is known, and those it is learned from. */
+const CALM_SLOTS_MIN = 6
+const CALM_SLOTS_MAX = 40
 /** Readings further off the running speed than this count as if they stood there. */
 const CALM_SHARE = 0.5
 
@@ -78,20 +85,25 @@ function clearMinutes(state: MinuteSpeed): void {
 /** Mean, unrest, jumps and repeating movements of the conveyor, all relative to its speed. */
 export function createConveyorSpeed(channels: SpeedChannels, lines: readonly SpeedLine[], state: SpeedState): Collector {
   const { speed, setpoint, setpointIsExplicit } = channels
+  const cold = (state.cold ??= createColdStart())
   const lineStates = lines.map(({ feature }) => (state.lines[feature] ??= createSpeedLine()))
 
   return {
     channels: ['conveyor.speed'],
 
-    take(_index, timeMs, value) {
+    take(_index, timeMs, value, give) {
       const intervalS = state.lastMs === 0 ? 0 : Math.min((timeMs - state.lastMs) / 1000, 3 * speed.periodS)
       state.lastMs = timeMs
       noteSpeed(state.running, value, intervalS)
       addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
       addToMinute(state.minute, timeMs, value)
+      const coldJumps = noteColdMoving(cold, timeMs, value)
+      if (coldJumps !== undefined && speed.periodS <= JUMP_PERIOD_S_MAX * 1.1) give('conveyor.speed.cold-jumps', timeMs, coldJumps, 1)
       const running = state.running.mmS
       if (running < STANDING_MM_S) return
-      noteJump(state.jumps, timeMs, value, running, speed.periodS)
+      const before = state.jumps.count
+      noteJump(state.jumps, timeMs, value, running, speed.periodS, jumpDepth((state.calm?.n ?? 0) >= CALM_SLOTS_MIN ? state.calm!.share : 0))
+      if (state.jumps.count > before) noteColdJump(cold)
       // one jump must not stand for a whole wave
       const calm = Math.max((1 - CALM_SHARE) * running, Math.min((1 + CALM_SHARE) * running, value))
       for (let at = 0; at < lines.length; at += 1) {
@@ -129,9 +141,17 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
     closeMinute(state.minute)
     const { variances } = state.minute
     // A jump now and then is counted by itself; unrest is what most minutes show.
+    if (variances.length >= MINUTES_MIN) noteCalm(Math.sqrt(median(variances)) / mean)
     const variance = (variances.length >= MINUTES_MIN ? median(variances) : varianceAboutLine(state.moments)) / (mean * mean)
     const value = lnSd(Math.max(variance - linePower / 2, 0.1 * variance), speed.resolution / mean)
     if (value !== undefined) give('conveyor.speed.spread', slot.endMs, value, weight)
+  }
+
+  function noteCalm(share: number): void {
+    const calm = (state.calm ??= { n: 0, share: 0 })
+    if (calm.n >= CALM_SLOTS_MAX) return
+    calm.n += 1
+    calm.share += (share - calm.share) / calm.n
   }
 
   /** @returns squared amplitudes of the turn and tooth lines in this slot, as shares of the speed */

@@ -1,4 +1,4 @@
-import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
+import { isSlotUsable, showsSlowVariance, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
 import { addToFastPart, breakFastPart, createFastPart, endFastSlot, fastVariance, fitFastPart, type FastPart } from './fast-part.js'
 import { HOUR_SLOTS } from './feature-spec.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, middleOf, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
@@ -130,7 +130,7 @@ function giveSlow(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
   if (!full) return
   const slow = zones.flatMap(({ zone, temperature }, index) => {
     const own = states[index] as ZoneState
-    return own.spoiled || !showsVariance(temperature) ? [] : [zoneSlow(zone, own)]
+    return own.spoiled || !showsSlowVariance(temperature) || holdsStep(minuteSeries(own.block).means) ? [] : [zoneSlow(zone, own, temperature)]
   })
   const above = slow.map(({ level, lnSd: value }) => (value === undefined ? undefined : aboveOwnLevel(level, value, SLOW_TRAINING)))
   slow.forEach(({ zone, lnSd: value, weight }, index) => {
@@ -148,13 +148,35 @@ function giveSlow(zones: readonly ZoneChannels[], states: readonly ZoneState[], 
   }
 }
 
-function zoneSlow(zone: number, { block, slowLevel }: ZoneState): ZoneSlow {
+/** Parts of a block a step divides, and what it must explain of the block's variance: a swing comes back, a step stays. */
+const STEP_PART_MINUTES = 6
+const STEP_C_MIN = 2
+const STEP_EXPLAINS = 0.75
+
+/** Whether one level of the block gave way to another, as after a set-point edit nobody published. */
+export function holdsStep(means: readonly number[]): boolean {
+  const n = means.length
+  const total = means.reduce((sum, value) => sum + value, 0)
+  const mean = total / n
+  const squares = means.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  let before = 0
+  for (let at = 1; at <= n - STEP_PART_MINUTES; at += 1) {
+    before += means[at - 1] ?? 0
+    if (at < STEP_PART_MINUTES) continue
+    const difference = (total - before) / (n - at) - before / at
+    if (Math.abs(difference) >= STEP_C_MIN && difference ** 2 * ((at * (n - at)) / n) >= STEP_EXPLAINS * squares) return true
+  }
+  return false
+}
+
+function zoneSlow(zone: number, { block, slowLevel }: ZoneState, { verdict, resolution }: TrackState): ZoneSlow {
   const series = minuteSeries(block)
   const residuals = withoutSlowCourse(series)
   return {
     zone,
     level: slowLevel,
-    lnSd: lnSd(residualVariance(residuals), 0),
+    // a minute's mean of coarsely rounded readings is itself no finer than they are
+    lnSd: lnSd(residualVariance(residuals), verdict === 'quantised' ? resolution : 0),
     residuals: new Map(series.minutes.map((minute, at) => [minute, residuals[at] ?? 0])),
     weight: series.minutes.length / block.sums.length,
   }

@@ -94,6 +94,13 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
       title: periodS > 2 ? `Conveyor: jumps seen in readings ${periodS} s apart (most fall between)` : 'Conveyor: jumps',
     })))
   }
+  if (periodS <= JUMP_PERIOD_S_MAX) {
+    specs.push(featureSpec('conveyor.speed.cold-jumps', transport(speed, {
+      unit: 'count', windowS: 3600, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'cold-motion', pointsPerWeek: 5,
+      // a chain at rest jumps 0.1 times an hour [ASM]; counts scatter by the root of their mean, more where a start is shorter
+      sigmaFloor: 0.2, standard: { sigma: 0.7, sigmaShare: 0.5, centreValues: 3 }, title: 'Conveyor: jumps in the first hour after a long stop',
+    })))
+  }
   for (const line of speedLines(definition, channels, refusals)) {
     specs.push(featureSpec(line.feature, transport(speed, {
       unit: 'ln ratio', windowS: line.slots * SLOT_S, suspicious: 'up', mechanism: line.mechanism, perRecipe: true, sigmaFloor: 0.08, title: line.title,

@@ -103,6 +103,9 @@ class OrderedBuffer implements ReadingBuffer {
   private readonly pacing: { readonly time: ChannelTime; readonly pace: Pace }[] = []
   /** Held readings before this index have left; cut off now and then. */
   private head = 0
+  /** Newest time of the slowest channels that are waited for, as last looked up, and how many are that slow; unknown at first and after a new epoch. */
+  private slowestMs: number | undefined
+  private slowestCount = 0
 
   constructor(
     bindings: (channel: string) => BoundChannel | undefined,
@@ -141,9 +144,11 @@ class OrderedBuffer implements ReadingBuffer {
     if (!this.hold(reading)) return rejectDuplicate(sink, reading)
     time.lateCount = 0
     if (bound.channelKind.arrival === 'streaming') this.state.acceptedCount += 1
-    if (time.maxSeenMs === undefined || reading.timeMs > time.maxSeenMs) time.maxSeenMs = reading.timeMs
-    if (this.state.lineMaxMs === undefined || reading.timeMs > this.state.lineMaxMs) this.state.lineMaxMs = reading.timeMs
-    this.advance(sink)
+    const seenMs = time.maxSeenMs
+    const { lineMaxMs } = this.state
+    if (seenMs === undefined || reading.timeMs > seenMs) time.maxSeenMs = reading.timeMs
+    if (lineMaxMs === undefined || reading.timeMs > lineMaxMs) this.state.lineMaxMs = reading.timeMs
+    if (lineMaxMs !== this.state.lineMaxMs || seenMs === undefined || !this.isHeldBack(seenMs) || this.isFull()) this.advance(sink)
   }
 
   flush(sink: BufferSink): void {
@@ -222,6 +227,7 @@ class OrderedBuffer implements ReadingBuffer {
     }
     delete this.state.lineMaxMs
     delete this.state.watermarkMs
+    this.slowestMs = undefined
     sink.epoch(reading.timeMs, beforeMs)
     this.take(reading, bound, receivedMs, sink)
   }
@@ -280,7 +286,7 @@ class OrderedBuffer implements ReadingBuffer {
     const { held } = state
     // A reading of exactly the watermark's time waits: another of that time may still come and belong before it.
     while (this.head < held.length && (held[this.head] as Reading).timeMs < state.watermarkMs) this.release(held[this.head++] as Reading, sink)
-    while (held.length - this.head > (this.options.heldCountMax ?? HELD_COUNT_MAX)) {
+    while (this.isFull()) {
       const oldest = held[this.head++] as Reading
       state.watermarkMs = Math.max(state.watermarkMs, oldest.timeMs)
       state.forcedCount += 1
@@ -289,12 +295,29 @@ class OrderedBuffer implements ReadingBuffer {
     if (this.head > 256 && this.head * 2 > held.length) this.cutHead()
   }
 
+  /** The slowest channels hold the watermark back: while the line's newest time stands, only the step of the last of them moves it. */
+  private isHeldBack(seenMs: number): boolean {
+    if (this.slowestMs === undefined || seenMs < this.slowestMs) return false
+    if (seenMs > this.slowestMs) return true
+    this.slowestCount -= 1
+    return this.slowestCount > 0
+  }
+
+  private isFull(): boolean {
+    return this.state.held.length - this.head > (this.options.heldCountMax ?? HELD_COUNT_MAX)
+  }
+
   private nextWatermarkMs(lineMaxMs: number): number {
     let slowestMs = lineMaxMs
+    let count = 0
     for (const { time, pace } of this.pacing) {
       const seenMs = time.maxSeenMs
-      if (seenMs !== undefined && seenMs < slowestMs && seenMs >= lineMaxMs - pace.silentAfterMs) slowestMs = seenMs
+      if (seenMs === undefined || seenMs > slowestMs || seenMs < lineMaxMs - pace.silentAfterMs) continue
+      count = seenMs < slowestMs ? 1 : count + 1
+      slowestMs = seenMs
     }
+    this.slowestMs = slowestMs
+    this.slowestCount = count
     return slowestMs - this.options.latenessMs
   }
 
