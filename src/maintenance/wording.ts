@@ -178,7 +178,8 @@ function causeView(cause: RankedCause, language: Language): CauseView {
   }
 }
 
-function channelTitle(channel: string, language: Language): string {
+/** Name of a channel by its pattern or id; the id itself where there is none. */
+export function channelTitle(channel: string, language: Language): string {
   return CHANNEL_TITLES[channel]?.[language] ?? channel
 }
 

@@ -18,6 +18,7 @@ interface ChannelChart {
   /** Some rule is fulfilled now. */
   inEpisode: boolean
   points: number
+  pointsInEpisodes: number
   episodes: number
 }
 
@@ -28,6 +29,8 @@ export interface TextbookCost {
   readonly points: number
   /** Stretches in which one of the four rules was fulfilled, without a break. */
   readonly episodes: number
+  /** Points of those stretches: a chart that is hardly ever quiet has few, long ones. */
+  readonly pointsInEpisodes: number
 }
 
 /**
@@ -49,7 +52,7 @@ export function createTextbookPractice(isCharted: (channel: string) => boolean):
       let chart = charts.get(channel)
       if (chart === undefined) {
         if (!isCharted(channel)) return
-        charts.set(channel, (chart = { minuteMs: 0, sum: 0, count: 0, learning: [], centre: 0, sigma: 0, rules: createWesternElectric(), inEpisode: false, points: 0, episodes: 0 }))
+        charts.set(channel, (chart = { minuteMs: 0, sum: 0, count: 0, learning: [], centre: 0, sigma: 0, rules: createWesternElectric(), inEpisode: false, points: 0, pointsInEpisodes: 0, episodes: 0 }))
       }
       const minuteMs = Math.floor(timeMs / MINUTE_MS) * MINUTE_MS
       if (minuteMs !== chart.minuteMs) {
@@ -61,7 +64,7 @@ export function createTextbookPractice(isCharted: (channel: string) => boolean):
       chart.sum += value
       chart.count += 1
     },
-    cost: () => [...charts].map(([channel, { points, episodes }]) => ({ channel, points, episodes })),
+    cost: () => [...charts].map(([channel, { points, episodes, pointsInEpisodes }]) => ({ channel, points, episodes, pointsInEpisodes })),
   }
 }
 
@@ -85,5 +88,6 @@ function closeMinute(chart: ChannelChart): void {
   stepWesternElectric(chart.rules, chart.minuteMs, (mean - chart.centre) / chart.sigma, 'individuals', () => undefined)
   const fulfilled = WESTERN_ELECTRIC_RULES.some((rule) => isFulfilled(chart.rules, rule, 'above') || isFulfilled(chart.rules, rule, 'below'))
   if (fulfilled && !chart.inEpisode) chart.episodes += 1
+  if (fulfilled) chart.pointsInEpisodes += 1
   chart.inEpisode = fulfilled
 }

@@ -1,4 +1,5 @@
 import { ChartsScreen } from './charts-view.js'
+import { OwnHistoryScreen } from './own-history-screen.js'
 import type { Screen } from './screen.js'
 import { ShiftScreen } from './shift-screen.js'
 
@@ -6,4 +7,5 @@ import { ShiftScreen } from './shift-screen.js'
 export const SCREENS: readonly Screen[] = [
   { view: 'shift', title: { 'en-US': 'This shift', es: 'Este turno' }, inRow: true, ofLine: false, component: ShiftScreen },
   { view: 'charts', title: { 'en-US': 'Charts', es: 'Gráficas' }, inRow: true, ofLine: true, component: ChartsScreen },
+  { view: 'own-history', title: { 'en-US': 'Own history', es: 'Historial propio' }, inRow: true, ofLine: false, component: OwnHistoryScreen },
 ]

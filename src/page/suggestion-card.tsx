@@ -90,7 +90,7 @@ export function SuggestionCard({ suggestion, line, language, onAnswered }: CardP
 }
 
 /** A share as ten strokes, the inked ones counting. The words beside it say the same. */
-function Strokes({ share }: { readonly share: number }) {
+export function Strokes({ share }: { readonly share: number }) {
   const inked = Math.round(share * 10)
   return (
     <span class="strokes" aria-hidden="true">

@@ -102,9 +102,10 @@ describe('a history dropped on the page', () => {
     expect(found.length).toBeGreaterThan(0)
     expect(found[0]!.suggestion.section).toBe('transport')
     expect(found[0]!.charts[0]!.points.length).toBeGreaterThan(20)
-    const textbook = findings['textbook'] as { episodes: number; byChannel: unknown[] }
+    const textbook = findings['textbook'] as { episodes: number; byChannel: unknown[]; share: number }
     expect(textbook.byChannel).toHaveLength(5)
-    expect(textbook.episodes).toBeGreaterThan(10 * found.length)
+    expect(textbook.episodes).toBeGreaterThan(5 * found.length)
+    expect(textbook.share).toBeGreaterThan(0.2)
     expect(findings['ignoredColumns']).toEqual(['Note'])
     const unseen = findings['unseen'] as { causes: { cause: string; checks: { title: string }[] }[] }
     const nozzle = unseen.causes.find(({ cause }) => cause === 'clogged-nozzle')

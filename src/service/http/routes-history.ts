@@ -34,7 +34,7 @@ const findingsSchema = z.strictObject({
   ignoredColumns: z.array(z.string()),
   stateHours: z.record(z.string(), count),
   timeZone: z.string(),
-  textbook: z.strictObject({ episodes: count, byChannel: z.array(z.strictObject({ channel: z.string(), points: count, episodes: count })) }).describe('What 3-sigma charts of one-minute means with the four Western Electric rules would have said'),
+  textbook: z.strictObject({ episodes: count, share: z.number().min(0).max(1), byChannel: z.array(z.strictObject({ channel: z.string(), points: count, episodes: count, pointsInEpisodes: count })) }).describe('What 3-sigma charts of one-minute means with the four Western Electric rules would have said'),
   signals: count,
   baselinesLearned: count,
   baselines: count,

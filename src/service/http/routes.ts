@@ -12,6 +12,7 @@ import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { FACT_ROUTES } from './routes-facts.js'
 import { HISTORY_ROUTES } from './routes-history.js'
+import { SETUP_ROUTES } from './routes-setup.js'
 
 const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...rangeQuery, limit: limitQuery(1500) })
 const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).optional(), ...rangeQuery, limit: limitQuery(500) })
@@ -41,6 +42,7 @@ export const ROUTES: readonly Route[] = [
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
   ...HISTORY_ROUTES,
+  ...SETUP_ROUTES,
 ]
 
 function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {

@@ -16,7 +16,7 @@ interface SummaryFacts {
   readonly signals: number
   readonly stateHours: Readonly<Record<string, number>>
   readonly invisible: readonly CauseId[]
-  readonly textbook: readonly { readonly channel: string; readonly points: number; readonly episodes: number }[]
+  readonly textbook: readonly { readonly channel: string; readonly points: number; readonly episodes: number; readonly pointsInEpisodes: number }[]
   readonly baselines: readonly { readonly status: string }[]
   readonly ignoredColumns?: readonly string[]
 }
@@ -31,7 +31,7 @@ export function historyView(findings: HistoryFindings, definition: LineDefinitio
     ignoredColumns: summary.ignoredColumns ?? [],
     stateHours: summary.stateHours,
     timeZone: definition.timeZone,
-    textbook: { episodes: summary.textbook.reduce((sum, { episodes }) => sum + episodes, 0), byChannel: summary.textbook },
+    textbook: { episodes: sumOf(summary.textbook, 'episodes'), share: sumOf(summary.textbook, 'pointsInEpisodes') / Math.max(1, sumOf(summary.textbook, 'points')), byChannel: summary.textbook },
     signals: summary.signals,
     baselinesLearned: summary.baselines.filter(({ status }) => status !== 'learning' && status !== 'refused').length,
     baselines: summary.baselines.length,
@@ -51,6 +51,10 @@ export function historyView(findings: HistoryFindings, definition: LineDefinitio
       })),
     },
   }
+}
+
+function sumOf<K extends string>(rows: readonly Readonly<Record<K, number>>[], key: K): number {
+  return rows.reduce((sum, row) => sum + row[key], 0)
 }
 
 /** A suggestion back from its outside form; texts are made anew in the reader's language. */
