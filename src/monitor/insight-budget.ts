@@ -69,7 +69,9 @@ export function explainByRecord(state: BudgetState, record: WorkRecord): void {
 
 /** Lets the time pass, and says the running week once a day and a finished one at its end. */
 export function stepBudget(state: BudgetState, definition: LineDefinition, timeMs: number, producing: boolean, say: (insight: BudgetInsight) => void): void {
-  if (state.fromMs === 0 || timeMs < state.lastMs) state.fromMs = state.saidMs = timeMs
+  // Results that come late bring an earlier time; only a clock that was set back begins the week anew.
+  if (state.fromMs === 0 || timeMs < state.lastMs - DAY_MS) state.fromMs = state.saidMs = state.lastMs = timeMs
+  else if (timeMs <= state.lastMs) return
   else if (producing) state.productionMs += Math.min(LOOK_MS_MAX, timeMs - state.lastMs)
   state.lastMs = timeMs
   if (timeMs - state.fromMs >= WEEK_MS) {

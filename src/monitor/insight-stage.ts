@@ -158,8 +158,8 @@ class Insights implements InsightStage {
   tick({ timeMs, producing, recipe, recipeSinceMs, evidence, isFrozen }: InsightLook, emit: EmitOutput): void {
     const say = (insight: Insight): void => emit({ kind: 'insight', body: insight })
     stepBudget(this.state.budget, this.options.definition, timeMs, producing, say)
-    const passedMs = this.lookedMs === 0 ? 0 : timeMs - this.lookedMs
-    this.lookedMs = timeMs
+    const passedMs = this.lookedMs === 0 ? 0 : Math.max(0, timeMs - this.lookedMs)
+    this.lookedMs = this.state.budget.lastMs
     if (!producing || this.loops.length === 0) return
     const byFeature = new Map(evidence.map((item) => [item.feature, item]))
     const look = { timeMs, passedMs, recipe, recipeSinceMs, evidenceOf: (feature: string) => byFeature.get(feature), otherLoops: this.loops, isFrozen }
