@@ -1,0 +1,58 @@
+import type { Language } from '../catalogue-language.js'
+import { html, type Html } from './html.js'
+import { amountText, dayText, featureName } from './report-format.js'
+import type { ReportChart } from './report-input.js'
+import { reportText } from './report-words.js'
+
+const WIDTH = 640
+const HEIGHT = 170
+const LEFT = 56
+const RIGHT = 64
+const TOP = 12
+const BOTTOM = 24
+/** Points drawn at most: more than two a pixel say nothing to the eye. */
+const POINTS_MAX = 600
+
+/** A chart as inline SVG: line and points in ink, centre and limits of their time, signals as upright ticks; no script. */
+export function chartSvg(chart: ReportChart, language: Language, timeZone: string): Html {
+  const name = featureName(chart.feature, language)
+  const points = thinned(chart.points.filter(({ value }) => Number.isFinite(value)))
+  const label = reportText('chart.label', language, { name, unit: chart.unit, count: String(chart.points.length), signals: String(chart.signals.length) })
+  if (points.length === 0) return html`<figure><figcaption>${label}</figcaption></figure>`
+  const first = points[0]!
+  const last = points.at(-1)!
+  const numbers = points.flatMap(({ value, lower, upper, centre }) => [value, lower, upper, centre].filter(Number.isFinite))
+  const [least, most] = [Math.min(...numbers), Math.max(...numbers)]
+  const margin = (most - least) * 0.05 || Math.abs(most) * 0.05 || 1
+  const x = (timeMs: number): string => (LEFT + ((timeMs - first.timeMs) / Math.max(1, last.timeMs - first.timeMs)) * (WIDTH - LEFT - RIGHT)).toFixed(1)
+  const y = (value: number): string => (TOP + ((most + margin - value) / (most - least + 2 * margin)) * (HEIGHT - TOP - BOTTOM)).toFixed(1)
+  const row = (pick: 'value' | 'centre' | 'lower' | 'upper'): string =>
+    points.filter((point) => Number.isFinite(point[pick])).map((point) => `${x(point.timeMs)},${y(point[pick])}`).join(' ')
+  const signals = chart.signals.filter(({ timeMs }) => timeMs >= first.timeMs && timeMs <= last.timeMs)
+  return html`<figure><figcaption>${label}</figcaption>
+<svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${label}">
+${signals.map(({ timeMs }) => html`<line class="signal" x1="${x(timeMs)}" x2="${x(timeMs)}" y1="${TOP}" y2="${HEIGHT - BOTTOM}"/>`)}
+<polyline class="limit" points="${row('upper')}"/><polyline class="limit" points="${row('lower')}"/><polyline class="centre" points="${row('centre')}"/>
+<polyline class="data" points="${row('value')}"/>
+${points.length <= 150 ? points.map(({ timeMs, value }) => html`<circle cx="${x(timeMs)}" cy="${y(value)}" r="1.8"/>`) : undefined}
+${limitLabel(last.upper, y, language)}${limitLabel(last.lower, y, language)}
+<text x="4" y="${y(last.centre)}">${amountText(last.centre, language)} ${chart.unit}</text>
+<text x="${LEFT}" y="${HEIGHT - 6}">${dayText(first.timeMs, language, timeZone)}</text><text x="${WIDTH - RIGHT}" y="${HEIGHT - 6}" text-anchor="end">${dayText(last.timeMs, language, timeZone)}</text>
+</svg></figure>`
+}
+
+function limitLabel(value: number, y: (value: number) => string, language: Language): Html | undefined {
+  return Number.isFinite(value) ? html`<text x="${WIDTH - RIGHT + 4}" y="${y(value)}">${amountText(value, language)}</text>` : undefined
+}
+
+/** Every so many-th point, and of each stretch the furthest from its centre, so that no outlier is lost. */
+function thinned(points: ReportChart['points']): ReportChart['points'] {
+  if (points.length <= POINTS_MAX) return points
+  const size = Math.ceil(points.length / POINTS_MAX)
+  const kept: ReportChart['points'][number][] = []
+  for (let start = 0; start < points.length; start += size) {
+    const stretch = points.slice(start, start + size)
+    kept.push(stretch.reduce((far, point) => (Math.abs(point.value - point.centre) > Math.abs(far.value - far.centre) ? point : far)))
+  }
+  return kept
+}
