@@ -5,6 +5,8 @@ import { createPlanPart } from '../maintenance/plan/plan-part.js'
 import { createRoundsPart } from '../maintenance/rounds/rounds-part.js'
 import { createChangesPart } from '../maintenance/changes/changes-part.js'
 import { createChangesPart } from '../maintenance/changes/changes-part.js'
+import { createHoldPart } from '../maintenance/hold/hold-part.js'
+import { createStartUpPart } from '../maintenance/rounds/start-up-part.js'
 
 /** The parts in the order in which they see a step; the name keys a part's state in the snapshot. */
 export const MAINTENANCE_PARTS: Readonly<Record<string, CreateMaintenancePart>> = {
@@ -14,4 +16,6 @@ export const MAINTENANCE_PARTS: Readonly<Record<string, CreateMaintenancePart>> 
   rounds: createRoundsPart,
   changes: createChangesPart,
   changes: createChangesPart,
+  'start-up': createStartUpPart,
+  hold: createHoldPart,
 }
