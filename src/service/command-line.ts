@@ -7,6 +7,7 @@ const HELP = `wave-solder-spc <command> [options]
   check      checks a line definition and prints every fault with its path
   replay     runs a history through the live path and writes what it would have told you
   simulate   writes telemetry of a simulated line and its hidden truth
+  pin        makes a person's entry for a file of people
   design     shows the limits a budget leads to, and how soon a change of a given size is seen
 
 Each has --help.
@@ -20,6 +21,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   check: async () => (await import('./check-command.js')).runCheck,
   replay: async () => (await import('./replay-command.js')).runReplay,
   simulate: async () => (await import('./simulate-command.js')).runSimulate,
+  pin: async () => (await import('./pin-command.js')).runPin,
   design: async () => (await import('./design-command.js')).runDesign,
 }
 

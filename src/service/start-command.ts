@@ -4,6 +4,7 @@ import { join, resolve } from 'node:path'
 import { parseArgs } from 'node:util'
 import { brokerUrlFault } from './broker-url.js'
 import { readDefinitionFile, UsageError } from './definition-file.js'
+import { readPeopleFile } from './people/people.js'
 import { acquireSite, releaseSite, type Site } from './site.js'
 import { EmbeddedBroker } from './start/embedded-broker.js'
 import { EmbeddedNodeRed } from './start/embedded-node-red.js'
@@ -23,6 +24,7 @@ Runs everything in one process: flow editor, page, store, and, without --line, a
   --host <address>  where to listen; default 127.0.0.1, this computer only. Any other address needs a user in
                     WAVE_SPC_USER and a password hash in WAVE_SPC_PASSWORD_HASH (made by "node-red admin hash-pw")
 
+WAVE_SPC_PEOPLE names a file of people with PINs: then an entry needs one; see "pin --help".
 Points and rule hits are kept WAVE_SPC_KEEP_DAYS days, 400 without it; suggestions and baselines for good.
 `
 
@@ -77,6 +79,8 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
   if (!['127.0.0.1', '::1', 'localhost'].includes(host) && credentials === undefined) {
     throw new UsageError(`--host ${host} would let other computers in: it needs a user in WAVE_SPC_USER and a password hash in WAVE_SPC_PASSWORD_HASH (made by "node-red admin hash-pw")`)
   }
+  const people = env['WAVE_SPC_PEOPLE'] ?? ''
+  if (people !== '') readPeopleFile(people)
   if (values.broker !== undefined && values.line === undefined) throw new UsageError('--broker goes with --line <line.json>')
   if (values.line !== undefined && values.broker === undefined) throw new UsageError('--line needs --broker, e.g. --broker mqtt://localhost:1883')
   const brokerFault = values.broker === undefined ? undefined : brokerUrlFault(values.broker)

@@ -8,8 +8,11 @@ import { metricsText } from './metrics.js'
 import { openApiDocument } from './openapi.js'
 import { PageFiles } from './page-files.js'
 import { ProblemError, send, sendJson, sendProblem } from './problem.js'
-import type { Route } from './route-forms.js'
+import type { PeopleFile } from '../people/people.js'
+import { Sessions } from '../people/sessions.js'
+import { requireRole, type Access, type Route } from './route-forms.js'
 import { ROUTES } from './routes.js'
+import { SESSION_COOKIE } from './routes-session.js'
 
 /** Where the API and the page live under the host application's root. */
 export const HTTP_BASE = '/wave-solder'
@@ -33,6 +36,8 @@ export interface HttpApiOptions {
   readonly site: () => SiteView | undefined
   readonly pageFolder: string
   readonly version: string
+  /** Who may enter and decide; without it whoever reaches the service may. */
+  readonly people?: PeopleFile | undefined
   /** Histories dropped on the page. */
   readonly ownHistory?: () => OwnHistory
   readonly log: (message: string) => void
@@ -44,10 +49,12 @@ const NO_SITE: SiteView = { lines: () => [], line: () => undefined, outboxStatus
 export class HttpApi {
   readonly stream = new EventStream()
   private readonly page: PageFiles
+  private readonly sessions: Sessions
   private readonly routes = ROUTES.map((route) => ({ route, segments: route.path.split('/') }))
 
   constructor(private readonly options: HttpApiOptions) {
     this.page = new PageFiles(options.pageFolder)
+    this.sessions = new Sessions(options.people, () => Date.now())
   }
 
   mount(application: HostApplication): void {
@@ -103,9 +110,13 @@ export class HttpApi {
 
   private async run(route: Route, path: Readonly<Record<string, string>>, url: URL, request: IncomingMessage & { body?: unknown }, response: ServerResponse): Promise<void> {
     if (route.method !== 'GET' && request.headers['sec-fetch-site'] === 'cross-site') throw new ProblemError(403, 'Forbidden', 'another site may not post here')
+    const token = cookieOf(request, SESSION_COOKIE)
+    const access: Access = { sessions: this.sessions, reader: this.sessions.readerOf(token), token, address: request.socket.remoteAddress ?? '' }
+    requireRole(access, route.needs ?? (route.method === 'GET' ? 'wall' : 'technician'))
     const query = checked(route.query ?? z.strictObject({}), Object.fromEntries(url.searchParams), 'query') as Readonly<Record<string, unknown>>
-    const asked = { site: this.options.site() ?? NO_SITE, path, query, ownHistory: this.options.ownHistory?.() }
+    const asked = { site: this.options.site() ?? NO_SITE, path, query, access, ownHistory: this.options.ownHistory?.() }
     const answer = route.upload === undefined ? await route.handle({ ...asked, body: route.body === undefined ? undefined : checked(route.body, await readJsonBody(request), 'body') }) : await route.upload({ ...asked, body: undefined }, uploadOf(request))
+    if (answer.cookie !== undefined) response.setHeader('set-cookie', answer.cookie)
     sendJson(response, answer.status, answer.body)
   }
 
@@ -122,6 +133,11 @@ export class HttpApi {
     this.options.log(`HTTP: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`)
     sendProblem(response, new ProblemError(500, 'Internal Server Error', 'the service failed; its log tells why'))
   }
+}
+
+function cookieOf(request: IncomingMessage, name: string): string | undefined {
+  const found = (request.headers.cookie ?? '').split(';').find((part) => part.trim().startsWith(`${name}=`))
+  return found?.trim().slice(name.length + 1)
 }
 
 /** @throws ProblemError 415 for a type a foreign site's form could send */

@@ -2,6 +2,8 @@ import type { Readable } from 'node:stream'
 import { z } from 'zod'
 import { catalogueLanguage, type Language } from '../../maintenance/catalogue-language.js'
 import type { OwnHistory } from '../own-history/own-history.js'
+import { mayDo, type Role } from '../people/people.js'
+import type { Reader, Sessions } from '../people/sessions.js'
 import type { SiteLine, SiteView } from '../site-view.js'
 import { ProblemError } from './problem.js'
 
@@ -11,13 +13,25 @@ export interface RouteRequest {
   readonly path: Readonly<Record<string, string>>
   readonly query: Readonly<Record<string, unknown>>
   readonly body: unknown
+  /** Who asks, and what the session routes need. */
+  readonly access: Access
   /** Histories dropped on the page; undefined where the data folder cannot hold any. */
   readonly ownHistory: OwnHistory | undefined
+}
+
+/** Who asks. */
+export interface Access {
+  readonly sessions: Sessions
+  readonly reader: Reader
+  readonly token: string | undefined
+  readonly address: string
 }
 
 export interface RouteAnswer {
   readonly status: number
   readonly body: unknown
+  /** A cookie to set. */
+  readonly cookie?: string
 }
 
 export interface Route {
@@ -29,6 +43,8 @@ export interface Route {
   readonly body?: z.ZodType
   readonly answer: z.ZodType
   readonly answerStatus: 200 | 202
+  /** Who may; without it looking is free and everything else needs a technician. */
+  readonly needs?: Role
   /** The body is a file that is streamed to `upload`; `handle` is then not called. */
   readonly upload?: (request: RouteRequest, body: Readable) => Promise<RouteAnswer>
   readonly problems: readonly number[]
@@ -60,6 +76,19 @@ export function get(path: string, summary: string, answer: z.ZodType, answerOf: 
 
 export function post(path: string, summary: string, body: z.ZodType, answer: z.ZodType, problems: readonly number[], answerOf: (request: RouteRequest) => Promise<unknown>): Route {
   return { method: 'POST', path, summary, query: languageQuery, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
+}
+
+/** The body of somebody who is signed in carries their name, whatever it said; of nobody, what it said. */
+export function signed<T extends { by?: string | undefined }>({ access }: RouteRequest, body: T): T {
+  const name = access.reader.person?.name
+  return name === undefined ? body : { ...body, by: name }
+}
+
+/** @throws ProblemError 401 where nobody is signed in, 403 where the person may not */
+export function requireRole({ reader }: Access, needed: Role): void {
+  if (mayDo(reader.role, needed)) return
+  if (reader.person === undefined) throw new ProblemError(401, 'Unauthorized', `sign in first: this needs ${needed === 'engineer' ? 'an engineer' : 'a technician'}`)
+  throw new ProblemError(403, 'Forbidden', `this needs ${needed === 'engineer' ? 'an engineer' : 'a technician'}`)
 }
 
 /** The line of the path, or a 404. */

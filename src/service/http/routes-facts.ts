@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import { entryBodySchema, entryOf, type EntryBody } from '../entry-inputs.js'
 import { outputJson } from '../output-json.js'
-import { between, get, limitQuery, lineOf, post, rangeQuery, type Route } from './route-forms.js'
+import { between, get, limitQuery, lineOf, post, rangeQuery, requireRole, signed, type Route } from './route-forms.js'
 import { ProblemError } from './problem.js'
 
 const FACT_TYPES = ['record', 'job', 'round', 'rounds', 'boards', 'proof', 'reference', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper', 'refused'] as const
@@ -26,7 +26,9 @@ export const FACT_ROUTES: readonly Route[] = [
   })),
   post('api/lines/:line/entries', 'Enter a round, a step of a job, a correction, a word on settings on hold or on what changed', entryBodySchema, z.strictObject({ line: z.string(), seq: z.int(), entry: z.string() }), [404, 409], async (request) => {
     const line = lineOf(request)
-    const entry = entryOf(request.body as EntryBody, line.nowMs())
+    const body = request.body as EntryBody
+    if (body.type === 'hold' && body.action !== 'explain-change') requireRole(request.access, 'engineer')
+    const entry = entryOf(signed(request, body), line.nowMs())
     const outcome = await line.enter(entry)
     if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
     return { line: line.definition.line, seq: outcome.seq, entry: entry.id }

@@ -9,9 +9,10 @@ import { reasonLists, suggestionView } from '../../maintenance/wording.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
-import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, takenSchema, type Route, type RouteRequest } from './route-forms.js'
+import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, requireRole, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { FACT_ROUTES } from './routes-facts.js'
 import { HISTORY_ROUTES } from './routes-history.js'
+import { SESSION_ROUTES } from './routes-session.js'
 import { SETUP_ROUTES } from './routes-setup.js'
 
 const pointsQuery = z.strictObject({ feature: z.string().min(1).max(128), chart: z.string().max(40).optional(), ...rangeQuery, limit: limitQuery(1500) })
@@ -36,13 +37,14 @@ export const ROUTES: readonly Route[] = [
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
   post('api/lines/:line/records', 'Record work done', recordBodySchema, takenSchema, [404], async (request) => {
     const line = lineOf(request)
-    const record = recordOf(request.body as z.output<typeof recordBodySchema>, line.nowMs())
+    const record = recordOf(signed(request, request.body as z.output<typeof recordBodySchema>), line.nowMs())
     return { line: line.definition.line, seq: (await line.submit({ kind: 'record', record })).seq }
   }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
   ...HISTORY_ROUTES,
   ...SETUP_ROUTES,
+  ...SESSION_ROUTES,
 ]
 
 function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {
@@ -80,7 +82,7 @@ function suggestionsAnswer({ site, query }: RouteRequest): unknown {
 
 async function replyAnswer(request: RouteRequest): Promise<unknown> {
   const { line, suggestion } = suggestionOf(request)
-  const outcome = await line.reply(replyOf(suggestion.id, request.body as z.output<typeof replyBodySchema>))
+  const outcome = await line.reply(replyOf(suggestion.id, signed(request, request.body as z.output<typeof replyBodySchema>)))
   if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
   const now = line.projection.suggestion(suggestion.id) ?? suggestion
   return { suggestion: suggestionView(now, request.query['lang'] as Language, line.definition.timeZone) }
@@ -88,7 +90,8 @@ async function replyAnswer(request: RouteRequest): Promise<unknown> {
 
 async function baselineAnswer(request: RouteRequest): Promise<unknown> {
   const line = lineOf(request)
-  const { feature, recipe, decision, by, reason } = request.body as z.output<typeof baselineBodySchema>
+  requireRole(request.access, 'engineer')
+  const { feature, recipe, decision, by = request.access.reader.person?.name, reason } = request.body as z.output<typeof baselineBodySchema>
   const known = line.projection.baselinesOf(feature).filter((baseline) => recipe === undefined || baseline.recipe === recipe)
   if (known.length === 0) throw new ProblemError(409, 'Conflict', `feature "${feature}" has no baseline${recipe === undefined ? '' : ` for recipe "${recipe}"`} to decide on yet`)
   const { seq } = await line.submit({ kind: 'baseline', feature, decision, ...(recipe === undefined ? {} : { recipe }), ...(by === undefined ? {} : { by }), ...(reason === undefined ? {} : { reason }) })

@@ -4,6 +4,7 @@ import { fileURLToPath } from 'node:url'
 import type { NodeAPI } from 'node-red'
 import { HttpApi, type HostApplication } from '../http/http-api.js'
 import type { LinePort } from '../line-port.js'
+import { newSalt, readPeopleFile, type PeopleFile } from '../people/people.js'
 import { OwnHistory } from '../own-history/own-history.js'
 import { onSiteOpened, openSiteOf } from '../site.js'
 
@@ -12,6 +13,18 @@ export function dataFolderOf(RED: NodeAPI): string {
   const fromEnvironment = process.env['WAVE_SPC_DATA']
   if (fromEnvironment !== undefined && fromEnvironment !== '') return resolve(fromEnvironment)
   return join((RED.settings as { readonly userDir?: string }).userDir ?? '.', 'wave-solder')
+}
+
+/** People with a PIN; a file that cannot be read lets nobody in rather than everybody. */
+function peopleOf(RED: NodeAPI): PeopleFile | undefined {
+  const path = process.env['WAVE_SPC_PEOPLE'] ?? ''
+  if (path === '') return undefined
+  try {
+    return readPeopleFile(path)
+  } catch (error) {
+    RED.log.error(`WAVE_SPC_PEOPLE: ${error instanceof Error ? error.message : String(error)}; nobody can sign in`)
+    return { salt: newSalt(), people: [] }
+  }
 }
 
 const mounted = new WeakSet<object>()
@@ -30,6 +43,7 @@ export function mountHttp(RED: NodeAPI): void {
     pageFolder: join(root, 'dist', 'page'),
     version: (JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { version: string }).version,
     ownHistory: () => (history ??= new OwnHistory(join(resolve(dataFolderOf(RED)), 'own-history'), join(root, 'dist', 'src', 'service', 'command-line.js'))),
+    people: peopleOf(RED),
     log: (message) => RED.log.error(message),
   })
   api.mount(application)
