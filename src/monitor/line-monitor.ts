@@ -12,7 +12,7 @@ import { createLineStateTracker, type LineStateTracker } from '../line/state/lin
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
-import { handCharts } from '../maintenance/rounds/round-catalogue.js'
+import { handCharts } from '../maintenance/rounds/hand-charts.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
 import { ALL_RECIPES, chartStageOver, createChartStage, type ChartStage, type ChartStageState } from './chart-stage.js'
 import { createInsightState, insightStageOver, type InsightStage, type InsightState } from './insight-stage.js'

@@ -1,8 +1,7 @@
 import type { CauseId } from '../../line/causes.js'
 import { CHECKS } from '../../line/diagnosis/checks.js'
 import type { Section } from '../../line/feature-value.js'
-import type { FeatureSpec } from '../../line/features/feature-spec.js'
-import { handFeatures, handValuesOf, type HandValue } from '../../line/hand-values.js'
+import { handValuesOf, type HandValue } from '../../line/hand-values.js'
 import type { LineDefinition } from '../../line/line-definition.js'
 import type { RoundPeriod } from '../../line/round-periods.js'
 import type { ChangeKind } from '../changes/change-entry.js'
@@ -127,12 +126,6 @@ export function roundCheck(definition: LineDefinition, check: string): RoundChec
 /** Values that a person enters at a check; those that follow from them are left out. */
 export function enteredValues(definition: LineDefinition, check: string): readonly HandValue[] {
   return handValuesOf(definition, check).filter(({ derive }) => derive === undefined)
-}
-
-/** Charts of the hand-measured values of a line, each as rare as its check. */
-export function handCharts(definition: LineDefinition): readonly FeatureSpec[] {
-  const periods = new Map(roundChecks(definition).map(({ check, every }) => [check, every]))
-  return handFeatures(definition, (check) => periods.get(check) ?? 'event')
 }
 
 /** Checks that an event asks for, in walking order. */
