@@ -1,4 +1,5 @@
 import type { FeatureSummary, LineDetail, LineSummary, PointView, Problem, Reason, RuleHitView, SignalView, StateView, SuggestionView } from './api-types.js'
+import { canWait, keep, marked } from './outbox.js'
 
 /** An answer of the service that says no, with its own words. */
 export class ApiError extends Error {
@@ -29,9 +30,24 @@ export async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   return JSON.parse(text) as T
 }
 
-/** Sends JSON to the service. */
-export function post(path: string, body: unknown): Promise<unknown> {
-  return ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) })
+/** Sends JSON and gives the answer as it comes. */
+export function postRaw(path: string, body: unknown): Promise<Response> {
+  return fetch(`./api/${path}`, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body), signal: AbortSignal.timeout(ANSWER_MS_MAX) })
+}
+
+/**
+ * Sends JSON to the service. An entry or a record that cannot be sent now waits on this device; the answer is then
+ * `{ waits: true }`.
+ */
+export async function post(path: string, body: unknown): Promise<unknown> {
+  const sent = canWait(path) ? marked(body) : body
+  try {
+    return await ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(sent) })
+  } catch (error) {
+    if (error instanceof ApiError || !canWait(path)) throw error
+    keep(path, sent as Readonly<Record<string, unknown>>)
+    return { waits: true }
+  }
 }
 
 export const at = encodeURIComponent

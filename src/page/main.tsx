@@ -5,6 +5,7 @@ import { api } from './api-client.js'
 import { hashOf, useAnswer, useNews, useRoute } from './page-state.js'
 import './page.css'
 import { SCREENS } from './screens.js'
+import { OutboxNotice, SessionButton } from './session-bar.js'
 import { keepLanguage, preferredLanguage, text, type Language } from './texts.js'
 
 function Page() {
@@ -27,12 +28,14 @@ function Page() {
               {title[language]}
             </a>
           ))}
+          <SessionButton language={language} onLanguage={setLanguage} />
           <button type="button" onClick={() => setLanguage(language === 'es' ? 'en-US' : 'es')}>
             {say('nav.language')}
           </button>
         </nav>
       </header>
       <main>
+        <OutboxNotice language={language} />
         {(!connected || failure !== undefined) && (
           <p class="act" role="status">
             {say('page.no-answer')}
@@ -44,6 +47,9 @@ function Page() {
     </>
   )
 }
+
+// Only over TLS or on this computer; elsewhere the page needs the network to open, and entries wait all the same.
+if ('serviceWorker' in navigator) navigator.serviceWorker.register('./offline-worker.js').catch(() => undefined)
 
 const host = document.getElementById('page')
 if (host !== null) render(<Page />, host)

@@ -29,7 +29,7 @@ for (const file of readdirSync('flows')) if (file.endsWith('.json')) cpSync(join
 
 if (existsSync('src/page/index.html')) {
   await build({
-    entryPoints: ['src/page/main.tsx'],
+    entryPoints: ['src/page/main.tsx', 'src/page/offline-worker.ts'],
     bundle: true,
     minify: true,
     format: 'esm',
