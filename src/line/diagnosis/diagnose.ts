@@ -5,7 +5,7 @@ import { groupCauses, type Candidate } from './cause-groups.js'
 import { AWAY_FROM_HOME, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, type CleaningHistory } from './cause-priors.js'
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
-import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, leadsIn, outcomesOf, type LikelihoodTable } from './likelihoods.js'
+import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
 import { withoutSpoiltComparisons } from './spoilt-comparisons.js'
 import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
 import { channelThatWouldTell, invisibleFaults } from './visibility.js'
@@ -183,11 +183,11 @@ function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineD
   let vote = 0
   let quietest = 0
   for (const { feature, state, evidence } of items) {
-    const outcomes = outcomesOf(cause, feature, definition, table)
     if (state === 'quiet') {
-      quietest = Math.min(quietest, Math.log(outcomes.quiet) * (leadsIn(cause, feature) ? 1 : table.quietWeight))
+      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table))
       continue
     }
+    const outcomes = outcomesOf(cause, feature, definition, table)
     const sure = sureness(evidence)
     weight += sure
     vote += sure * Math.log(sure * outcomes[state] + (1 - sure) * outcomes.quiet)

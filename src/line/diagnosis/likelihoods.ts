@@ -3,7 +3,7 @@ import { GROWS_WITH_STRENGTH, growsWithStrength, LIKELIHOOD_PARTS } from '../lik
 import { NONE_OF_THESE, type CauseId } from '../causes.js'
 import type { LineDefinition } from '../line-definition.js'
 import { conditionHolds, matrixRow, type CellEffect } from './fault-table.js'
-import { SUPPLEMENTS, SYMPTOM_SOURCES, featureParts, type SymptomSource } from './symptom-map.js'
+import { FIRST_SYMPTOMS, SUPPLEMENTS, SYMPTOM_SOURCES, featureParts, type SymptomSource } from './symptom-map.js'
 
 /** Chances of what a chart says of a feature under one cause; they sum to 1, but for `none-of-these`. */
 export interface Outcomes {
@@ -124,9 +124,10 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
   return moves
 }
 
-/** Whether a feature shows a cause first, so that its silence counts in full. */
-export function leadsIn(cause: CauseId, feature: string): boolean {
-  return SUPPLEMENT_BY_KEY.get(`${cause} ${featureParts(feature).pattern}`)?.leads === true
+/** ln of the chance that a feature is quiet under a cause, as it weighs: little, but in full for what shows a cause first. */
+export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable): number {
+  const isFirst = cause !== NONE_OF_THESE && FIRST_SYMPTOMS[cause]?.includes(featureParts(feature).pattern) === true
+  return isFirst ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * table.quietWeight
 }
 
 const CHAIN_MOTION = /^conveyor\.speed\.(spread|jumps|cold-jumps|loop-line|finger-line)$/

@@ -93,16 +93,10 @@ export interface Supplement {
   readonly effects: readonly CellEffect[]
   readonly evidence: 'CP' | 'SIM' | 'ASM'
   readonly why: string
-  /** The first symptom to show, well before the others: while it is quiet the cause hardly stands. */
-  readonly leads?: boolean
 }
 
 function extra(cause: FaultId | BenignId, pattern: string, direction: CellEffect['direction'], strength: number, evidence: Supplement['evidence'], why: string, when?: CellCondition): Supplement {
   return { cause, pattern, effects: strength === 0 ? [] : [{ code: 'M', direction, strength, ...(when === undefined ? {} : { when }) }], evidence, why }
-}
-
-function leading(supplement: Supplement): Supplement {
-  return { ...supplement, leads: true }
 }
 
 /** Supplements take the place of the matrix for their cause and feature. */
@@ -116,8 +110,6 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('ageing-element', `${ZONE_T}.offset`, 'down', 1, 'CP', 'only when the duty is at its limit'),
   extra('ageing-element', `${ZONE_T}.slow-own`, 'up', 1, 'ASM', 'at its duty limit the loop is open and the load swings the zone'),
   extra('ageing-element', `${ZONE_T}.slow`, 'up', 1, 'ASM', 'at its duty limit the loop is open and the load swings the zone'),
-  leading(extra('coated-thermocouple', `${ZONE_T}.fast-own`, 'down', 3, 'SIM', 'model: with a lag of 10 s the fast part is down to 0.6 while the slow one is up by 6 %')),
-  leading(extra('coated-thermocouple', `${ZONE_T}.fast`, 'down', 3, 'SIM', 'model: with a lag of 10 s the fast part is down to 0.6 while the slow one is up by 6 %')),
   extra('ageing-element', 'pot.temperature.offset', 'down', 1, 'CP', 'only when the duty is at its limit'),
   extra('ageing-element', 'board.topside-temperature.mean', 'down', 0.5, 'CP', 'only when saturated'),
   extra('ageing-element', `${ZONE}step-response`, 'up', 1, 'ASM', 'a weak element saturates during a step'),
@@ -140,6 +132,14 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('low-level', 'pot.level.slope', 'down', 2, 'CP', 'falls at the rate of the mass balance while nobody tops up'),
   extra('low-level', 'pot.wave-height.spread', 'up', 1, 'CP', 'only when the intake draws dross or air'),
 ]
+
+/**
+ * Symptoms that show well before all others of their cause: while one is quiet, the cause hardly stands. With a lag of 10 s the
+ * fast part is down to 0.6 and the slow one up by 6 % only [SIM].
+ */
+export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonly string[]>>> = {
+  'coated-thermocouple': [`${ZONE_T}.fast-own`, `${ZONE_T}.fast`],
+}
 
 /** A feature id in parts: its pattern, and the zone or kind of defect in it. */
 export interface FeatureParts {

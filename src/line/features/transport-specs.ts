@@ -96,7 +96,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
   }
   if (periodS <= JUMP_PERIOD_S_MAX) {
     specs.push(featureSpec('conveyor.speed.cold-jumps', transport(speed, {
-      unit: 'count', windowS: 3600, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'cold-motion', pointsPerWeek: 5,
+      unit: 'count', windowS: 3600, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'chain-motion', pointsPerWeek: 5,
       // a chain at rest jumps 0.1 times an hour [ASM]; counts scatter by the root of their mean, more where a start is shorter
       sigmaFloor: 0.2, standard: { sigma: 0.7, sigmaShare: 0.5, centreValues: 3 }, title: 'Conveyor: jumps in the first hour after a long stop',
     })))

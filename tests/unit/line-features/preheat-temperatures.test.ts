@@ -82,11 +82,13 @@ describe('fast and slow part of a zone', () => {
     expect(Math.abs(changeOf(run.of('preheat.zone-2.temperature.slow-own'), 3))).toBeLessThan(0.15)
   })
 
-  it('need half an hour of readings to trust the resolution, and never come from a channel rounded to 1 °C', () => {
+  it('need half an hour of readings to trust the resolution; from a channel rounded to 1 °C there is no fast part, and a slow one only above the rounding', () => {
     const noise = normal(seeded(5))
     const coarse = new FeatureRun(lineWith(ZONES)).take(zone(1, 3, () => rounded(110 + 0.18 * noise(), 1)))
     expect(coarse.of('preheat.zone-1.temperature.offset').length).toBeGreaterThan(10)
-    expect(coarse.values.filter(({ feature }) => /fast|slow/.test(feature))).toEqual([])
+    expect(coarse.values.filter(({ feature }) => /fast/.test(feature))).toEqual([])
+    expect(coarse.of('preheat.zone-1.temperature.slow').length).toBeGreaterThan(0)
+    for (const value of coarse.of('preheat.zone-1.temperature.slow')) expect(value).toBeCloseTo(0.5 * Math.log(1 / 12), 6)
     const [quality] = coarse.features.dataQuality()
     expect(quality).toMatchObject({ channel: 'preheat.zone-1.temperature', status: 'quantised' })
     expect(quality?.reason).toMatch(/steps of 1/)

@@ -71,4 +71,37 @@ describe('a standing change', () => {
     expect(values.values).toEqual(Array.from({ length: 8 }, (_, index) => 100 + 2 * (index + 12)))
     expect(values.timesMs).toHaveLength(8)
   })
+
+  it('waits for three values after a time in which a run-in may show', () => {
+    const long = recent(4, 4, 4, 4, 4, 4)
+    expect(standingChange(said('up'), long, plain).status).toBe('up')
+    expect(standingChange(said('up'), long, { ...plain, runInUntilMs: ONSET_MS + 3500 }).status).toBe('learning')
+    expect(standingChange(said('up', { windows: 30 }), long, { ...plain, runInUntilMs: ONSET_MS + 2500 })).toMatchObject({ status: 'up', windows: 3 })
+  })
+
+  it('believes one start-up alone only where it stands out by five sigmas', () => {
+    const startUp = { ...plain, rare: true, startUp: true }
+    expect(standingChange(said('up', { windows: 1 }), recent(5.5), startUp)).toMatchObject({ status: 'up', windows: 1, shiftSigma: 5.5 })
+    expect(standingChange(said('up', { windows: 1 }), recent(4.5), startUp).status).toBe('learning')
+    expect(standingChange(said('up', { windows: 1 }), recent(5.5), { ...startUp, startUp: false }).status).toBe('learning')
+  })
+
+  it('creeps where it went on growing after its first values, and not where it was there at once', () => {
+    const course = (sigmaOf: (index: number) => number): boolean | undefined => {
+      const values = createRecentValues()
+      for (let index = 0; index < 24; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 100 + 2 * sigmaOf(index), true)
+      return standingChange(said('up', { windows: 24 }), values, plain).creeps
+    }
+    expect(course((index) => 3 + 0.4 * index)).toBe(true)
+    expect(course((index) => (index === 0 ? 1 : 20))).toBe(false)
+    expect(course(() => 4)).toBe(false)
+  })
+
+  it('does not know whether it creeps before twice six values, and forgets the first ones when the signal ends', () => {
+    const values = createRecentValues()
+    for (let index = 0; index < 8; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 110, true)
+    expect(standingChange(said('up', { windows: 8 }), values, plain).creeps).toBeUndefined()
+    pushRecentValue(values, ONSET_MS + 9000, 100)
+    expect(values.early).toBeUndefined()
+  })
 })
