@@ -1,10 +1,12 @@
 import { invisibleFaults } from '../line/diagnosis/visibility.js'
-import { featureCatalogue, type FeatureSpec } from '../line/features/feature-catalogue.js'
+import type { FeatureSpec } from '../line/features/feature-catalogue.js'
+import { isHandFeature } from '../line/hand-values.js'
 import { featureParts } from '../line/diagnosis/symptom-map.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import { FEATURE_WORDS } from '../maintenance/wording-data-features.js'
 import { fill } from '../maintenance/wording-format.js'
 import { causeTitle, invisibleText } from '../maintenance/wording.js'
+import { chartedFeatures, isDifference } from './charted-features.js'
 import { isoTime } from './output-json.js'
 import type { SiteLine } from './site-view.js'
 
@@ -51,7 +53,7 @@ export function featureViews(line: SiteLine, language: Language): Record<string,
   const charts = new Map<string, string[]>()
   for (const { feature, chart } of store.series(definition.line)) charts.set(feature, [...(charts.get(feature) ?? []), chart])
   // A line that lists no channels could have everything: of those only what has come is worth showing.
-  const specs = featureCatalogue(definition).filter(({ feature }) => definition.channels.length > 0 || projection.latestOf(feature) !== undefined)
+  const specs = chartedFeatures(definition).filter(({ feature }) => (definition.channels.length > 0 && !isHandFeature(feature)) || projection.latestOf(feature) !== undefined)
   return specs.map((spec) => featureView(spec, line, charts.get(spec.feature) ?? [], language))
 }
 
@@ -69,6 +71,8 @@ function featureView(spec: FeatureSpec, line: SiteLine, charts: readonly string[
     section,
     ...(zone === undefined ? {} : { zone }),
     unit,
+    ...(isDifference(spec) ? { difference: true } : {}),
+    ...(isHandFeature(feature) ? { hand: true } : {}),
     windowS,
     charts,
     baseline: baseline === undefined ? { status: 'learning', n: 0, target: 0 } : { status: baseline.status, n: baseline.n, target: baseline.target, ...(baseline.reason === undefined ? {} : { reason: baseline.reason }) },

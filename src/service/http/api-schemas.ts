@@ -35,6 +35,8 @@ export const featureSchema = z.strictObject({
   section: z.string(),
   zone: z.int().optional(),
   unit: z.string(),
+  difference: z.literal(true).optional().describe('A difference of temperatures: it has no zero of the scale'),
+  hand: z.literal(true).optional().describe('Measured by hand'),
   windowS: z.number(),
   charts: z.array(z.string()),
   baseline: z.strictObject({ status: z.string(), n: z.number(), target: z.number(), reason: z.string().optional() }),

@@ -35,7 +35,7 @@ function operation(route: Route): Record<string, unknown> {
     ...(route.upload === undefined ? {} : { requestBody: { required: true, content: { 'application/octet-stream': { schema: { type: 'string', format: 'binary' } } } } }),
     ...(route.body === undefined ? {} : { requestBody: { required: true, content: { 'application/json': { schema: jsonSchema(route.body, 'input') } } } }),
     responses: {
-      [route.answerStatus]: { description: route.answerStatus === 202 ? 'Committed' : 'The answer', content: { 'application/json': { schema: jsonSchema(route.answer, 'output') } } },
+      [route.answerStatus]: { description: route.answerStatus === 202 ? 'Committed' : 'The answer', content: { [(route.contentType ?? 'application/json').split(';')[0]!]: { schema: jsonSchema(route.answer, 'output') } } },
       ...Object.fromEntries(route.problems.map((status) => [status, problem])),
     },
   }

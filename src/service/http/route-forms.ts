@@ -43,6 +43,8 @@ export interface Route {
   readonly body?: z.ZodType
   readonly answer: z.ZodType
   readonly answerStatus: 200 | 202
+  /** The answer is a text of this type, not JSON. */
+  readonly contentType?: string
   /** Who may; without it looking is free and everything else needs a technician. */
   readonly needs?: Role
   /** The body is a file that is streamed to `upload`; `handle` is then not called. */

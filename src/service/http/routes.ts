@@ -10,6 +10,7 @@ import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, requireRole, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
+import { CHART_ROUTES } from './routes-charts.js'
 import { FACT_ROUTES } from './routes-facts.js'
 import { HISTORY_ROUTES } from './routes-history.js'
 import { SESSION_ROUTES } from './routes-session.js'
@@ -42,6 +43,7 @@ export const ROUTES: readonly Route[] = [
   }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
+  ...CHART_ROUTES,
   ...HISTORY_ROUTES,
   ...SETUP_ROUTES,
   ...SESSION_ROUTES,
