@@ -10,6 +10,7 @@ import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
+import { recordRefusal } from '../maintenance/jobs/record-check.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import { handCharts } from '../maintenance/rounds/hand-charts.js'
@@ -154,15 +155,9 @@ class PipelineMonitor implements LineMonitor {
       case 'reply':
         this.takeReply(event, emit)
         return
-      case 'record': {
-        // Work is done by the time it is recorded: a wrong clock must not leave its mark ahead of every later work.
-        const doneMs = Math.min(event.record.timeMs, this.nowMs(event))
-        this.tracker.noteWork(doneMs)
-        this.insights.record(event.record)
-        this.desk.record(event.record, doneMs, (suggestion) => this.sayOf(suggestion, doneMs, emit))
-        if (this.stages.includes('queue')) this.maintenance.record({ ...event.record, timeMs: doneMs }, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
+      case 'record':
+        this.takeRecord(event, emit)
         return
-      }
       case 'entry':
         if (this.stages.includes('queue')) this.maintenance.entry(event.entry, this.maintenanceContext(this.nowMs(event)), this.maintenanceSink(emit))
         return
@@ -278,6 +273,23 @@ class PipelineMonitor implements LineMonitor {
       return
     }
     this.takeFeature({ feature, timeMs, value, weight: 1 }, spec, this.featureContext(), emit)
+  }
+
+  /** A record that is refused has no effect at all: not on a suggestion, nor on what the charts take for a run-in. */
+  private takeRecord(event: LineEvent & { kind: 'record' }, emit: EmitOutput): void {
+    const { record } = event
+    const nowMs = this.nowMs(event)
+    const refusal = recordRefusal(record, this.definition)
+    if (refusal !== undefined) {
+      emit({ kind: 'fact', body: { type: 'refused', id: `refused-${record.id}`, timeMs: nowMs, entry: record.id, ...refusal } })
+      return
+    }
+    // Work is done by the time it is recorded: a wrong clock must not leave its mark ahead of every later work.
+    const doneMs = Math.min(record.timeMs, nowMs)
+    this.tracker.noteWork(doneMs)
+    this.insights.record(record)
+    this.desk.record(record, doneMs, (suggestion) => this.sayOf(suggestion, doneMs, emit))
+    if (this.stages.includes('queue')) this.maintenance.record({ ...record, timeMs: doneMs }, this.maintenanceContext(nowMs), this.maintenanceSink(emit))
   }
 
   private takeReply(event: LineEvent & { kind: 'reply' }, emit: EmitOutput): void {

@@ -49,6 +49,7 @@ const jobSchema = z.strictObject({
   until: time.optional(),
   people: z.int().min(1).max(50).optional(),
   dismantled: remark.optional(),
+  product: word.optional(),
   part: word.optional(),
   step: word.optional(),
   surfaceC: z.number().min(-50).max(600).optional(),

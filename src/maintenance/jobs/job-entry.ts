@@ -9,7 +9,7 @@ export type JobAction = (typeof JOB_ACTIONS)[number]
 /** A step in a job's life. */
 export interface JobEntry extends EntryMark {
   readonly type: 'job'
-  /** Job id; for `add` the new one's is made from the entry. */
+  /** Job id or the short code of its card; for `add` the new one's is made from the entry. */
   readonly job?: string
   readonly action: JobAction
   /** For `add`: what and where. */
@@ -24,6 +24,8 @@ export interface JobEntry extends EntryMark {
   readonly people?: number
   /** What is taken apart now, in words. */
   readonly dismantled?: string
+  /** Cleaner or lubricant that is going to be used, for `start`. */
+  readonly product?: string
   /** Part waited for, in words. */
   readonly part?: string
   /** Return-to-service step that was done. */

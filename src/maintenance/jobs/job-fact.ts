@@ -6,11 +6,16 @@ import type { WorkRecord } from '../suggestion.js'
 export interface RecordFact extends FactMark {
   readonly type: 'record'
   readonly record: WorkRecord
+  /** When it was entered, ms UTC; late records were done before. */
+  readonly enteredMs?: number
   /** Versions before this one, the oldest first, each with why it was corrected. */
   readonly earlier: readonly { readonly record: WorkRecord; readonly reason: string; readonly correctedMs: number }[]
   /** Taken back: it never happened. */
   readonly withdrawn: boolean
 }
+
+/** `lead`: another job called for it, `watch`: the line itself showed something urgent. */
+export type JobSource = 'suggestion' | 'entry' | 'round' | 'change' | 'record' | 'lead' | 'watch'
 
 export type JobStatus = 'open' | 'taken' | 'started' | 'paused' | 'waiting-for-part' | 'put-off' | 'half-done' | 'done' | 'dropped'
 
@@ -23,11 +28,24 @@ export interface JobFact extends FactMark {
   readonly suggestion?: string
   readonly status: JobStatus
   readonly statusMs: number
+  readonly raisedMs: number
+  /** What called for it. */
+  readonly source: JobSource
   /** The line must not run as it is; the reason key, e.g. `washed-not-lubricated`. */
   readonly doNotStart?: string
   /** Since when, ms UTC. */
   readonly doNotStartSinceMs?: number
-  /** Who holds the isolation, and since when. */
+  /** The line ran although it must not: first seen, ms UTC. Said, never acted upon. */
+  readonly ranAnywayMs?: number
+  /** Job that must follow before the line may run. */
+  readonly followUp?: string
+  /** Id of the record of the work itself. */
+  readonly record?: string
+  /** Filter, ducts, seals, guards. */
+  readonly safety: boolean
+  /** Everybody who has a lock on, the first first. */
+  readonly holders: readonly { readonly holder: string; readonly sinceMs: number }[]
+  /** Who holds the isolation, and since when: the first of the holders. */
   readonly isolation?: { readonly holder: string; readonly sinceMs: number }
   readonly dismantled?: string
   readonly part?: string
@@ -35,6 +53,13 @@ export interface JobFact extends FactMark {
   readonly untilMs?: number
   readonly reason?: string
   readonly by?: string
+  /** Named where one was needed. */
+  readonly engineer?: string
+  readonly product?: string
+  /** Hottest surface within reach, measured by hand, °C. */
+  readonly surfaceC?: number
+  /** Work was begun or isolated by entry: the steps of returning to service count. */
+  readonly begun: boolean
   /** Return-to-service steps that were done. */
   readonly returnSteps: readonly string[]
   readonly urgency: 'urgent' | 'soon' | 'plan'
