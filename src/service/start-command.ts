@@ -8,6 +8,8 @@ import { readPeopleFile } from './people/people.js'
 import { acquireSite, releaseSite, type Site } from './site.js'
 import { EmbeddedBroker } from './start/embedded-broker.js'
 import { EmbeddedNodeRed } from './start/embedded-node-red.js'
+import { FlowLineMaker } from './start/flow-line-maker.js'
+import { setLineMaker } from './line-maker.js'
 import { demoFlow, lineFlow } from './start/start-flow.js'
 
 export const START_HELP = `wave-solder-spc start [options]
@@ -18,6 +20,7 @@ Runs everything in one process: flow editor, page, store, and, without --line, a
   --mqtt-port <n>   embedded broker             WAVE_SPC_MQTT_PORT  default 1884
   --data <folder>   data folder                 WAVE_SPC_DATA       default .wave-solder
   --seed <n>        which fault the first simulated line gets; drawn at the first start, then kept
+  --empty           no simulated lines: the page offers them, your own history or a new line
   --line <file>     your own line instead of the simulated ones: its definition …
   --broker <url>    … and your broker, e.g. mqtt://host:1883; user and password in WAVE_SPC_BROKER_USER and
                     WAVE_SPC_BROKER_PASSWORD
@@ -36,6 +39,8 @@ export interface StartOptions {
   readonly seed: number | undefined
   readonly own: { readonly lineFile: string; readonly line: string; readonly broker: string } | undefined
   readonly credentials: { readonly user: string; readonly passwordHash: string } | undefined
+  /** Begin without any line. */
+  readonly empty: boolean
 }
 
 /** Runs the service until it is told to end. @returns exit code */
@@ -69,6 +74,7 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
       line: { type: 'string' },
       broker: { type: 'string' },
       host: { type: 'string' },
+      empty: { type: 'boolean' },
       help: { type: 'boolean' },
     },
   })
@@ -83,6 +89,7 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
   if (people !== '') readPeopleFile(people)
   if (values.broker !== undefined && values.line === undefined) throw new UsageError('--broker goes with --line <line.json>')
   if (values.line !== undefined && values.broker === undefined) throw new UsageError('--line needs --broker, e.g. --broker mqtt://localhost:1883')
+  if (values.empty === true && values.line !== undefined) throw new UsageError('--empty begins without a line; it does not go with --line')
   const brokerFault = values.broker === undefined ? undefined : brokerUrlFault(values.broker)
   if (brokerFault !== undefined) throw new UsageError(brokerFault.endsWith('a user') ? `--broker: ${brokerFault}; give user and password in WAVE_SPC_BROKER_USER and WAVE_SPC_BROKER_PASSWORD` : `--broker: ${brokerFault}`)
   const seed = values.seed === undefined ? undefined : wholeNumber('--seed', values.seed, 0, Number.MAX_SAFE_INTEGER)
@@ -94,6 +101,7 @@ export function parseStartOptions(args: readonly string[], env: NodeJS.ProcessEn
     seed,
     own: values.line === undefined || values.broker === undefined ? undefined : { lineFile: resolve(values.line), line: readDefinitionFile(values.line).line, broker: values.broker },
     credentials,
+    empty: values.empty ?? false,
   }
 }
 
@@ -108,7 +116,7 @@ export async function startService(options: StartOptions): Promise<RunningServic
   const { own } = options
   const seed = own === undefined ? keptSeed(options.dataFolder, options.seed) : 0
   // What was learned belongs to the plant that the seed made: another seed has a folder of its own.
-  const storeFolder = own === undefined ? join(options.dataFolder, `demo-${seed}`) : options.dataFolder
+  const storeFolder = own === undefined && !options.empty ? join(options.dataFolder, `demo-${seed}`) : options.dataFolder
   process.env['WAVE_SPC_DATA'] = storeFolder
   // Held from the beginning: a folder that another process has is said before anything else starts.
   const site = await acquireSite({ dataFolder: storeFolder, log: (message) => void process.stderr.write(`note: ${message}\n`) })
@@ -127,12 +135,14 @@ async function startOn(site: Site, options: StartOptions, seed: number): Promise
     process.env['WAVE_SPC_SEED'] = String(seed)
     process.env['WAVE_SPC_BROKER'] = own?.broker ?? `mqtt://127.0.0.1:${options.mqttPort}`
     process.env['WAVE_SPC_LINE'] = own?.lineFile ?? ''
-    const flow = own === undefined ? { name: 'flows-demo.json', nodes: demoFlow() } : { name: `flows-${own.line}.json`, nodes: lineFlow() }
+    const flow = options.empty ? { name: 'flows-made.json', nodes: [] } : own === undefined ? { name: 'flows-demo.json', nodes: demoFlow() } : { name: `flows-${own.line}.json`, nodes: lineFlow() }
     const nodeRed = await EmbeddedNodeRed.start({ ...options, flow })
+    if (options.empty) setLineMaker(new FlowLineMaker(join(options.dataFolder, 'lines'), nodeRed.flows, process.env['WAVE_SPC_BROKER']))
     const base = `http://${options.host.includes(':') ? `[${options.host}]` : options.host}:${options.port}`
     return {
-      greeting: own === undefined ? demoGreeting(base, options, seed) : ownGreeting(base, own),
+      greeting: options.empty ? emptyGreeting(base, options) : own === undefined ? demoGreeting(base, options, seed) : ownGreeting(base, own),
       async stop() {
+        setLineMaker(undefined)
         await nodeRed.stop()
         await releaseSite(site)
         await broker?.stop()
@@ -163,6 +173,16 @@ function demoGreeting(base: string, options: StartOptions, seed: number): string
 All data are SIMULATED, in ACCELERATED time (an hour in about a second): two lines of an invented plant, seed ${seed}.
 Line north-1 learns what is normal for some simulated days, then one section fouls: within about three minutes it
 stands in the queue as a suggestion. Line north-2 stays healthy. Ctrl-C ends; the next start goes on from there.
+`
+}
+
+function emptyGreeting(base: string, options: StartOptions): string {
+  return `wave-solder-spc is running, without a line. It only advises; it never commands a machine.
+  page         ${base}/wave-solder/   offers your own history, a new line, or the demonstration
+  flow editor  ${base}/editor/
+  MQTT         mqtt://127.0.0.1:${options.mqttPort}
+  data         ${options.dataFolder}
+Ctrl-C ends; the next start goes on from there.
 `
 }
 

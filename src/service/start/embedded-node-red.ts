@@ -7,6 +7,7 @@ import type { Socket } from 'node:net'
 import { join } from 'node:path'
 import { packageRoot } from '../node-red/host.js'
 import { listen } from './embedded-broker.js'
+import type { FlowAccess, NewFlow } from './flow-line-maker.js'
 import { optionalPackage } from './optional-package.js'
 
 export interface EmbeddedNodeRedOptions {
@@ -28,6 +29,8 @@ interface NodeRed {
   readonly httpNode: Handler
   readonly auth: { basicAuthMiddleware?: unknown }
   readonly events: EventEmitter
+  readonly nodes: { getNode(id: string): unknown }
+  readonly runtime: { readonly flows: { addFlow(request: { readonly flow: NewFlow }): Promise<string> } }
 }
 
 /** Node-RED says that it has started before its flows are; longer than this no stop waits for them, ms. */
@@ -76,6 +79,15 @@ export class EmbeddedNodeRed {
       throw error
     }
     return new EmbeddedNodeRed(nodeRed, server, sockets, flowsSettled)
+  }
+
+  /** The flows of this process, for lines that are made on the page. */
+  get flows(): FlowAccess {
+    const { nodeRed } = this
+    return {
+      add: async (flow) => void (await nodeRed.runtime.flows.addFlow({ flow })),
+      hasNode: (id) => nodeRed.nodes.getNode(id) !== null && nodeRed.nodes.getNode(id) !== undefined,
+    }
   }
 
   async stop(): Promise<void> {
