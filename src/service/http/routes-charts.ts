@@ -9,8 +9,9 @@ import { capabilityOf, ewmaPoints, spreadPoints, togetherPoints, type DerivedPoi
 import { isoTime } from '../output-json.js'
 import { pointsCsv } from '../points-csv.js'
 import type { SiteLine } from '../site-view.js'
+import { timeMarks } from '../time-marks.js'
 import { ProblemError } from './problem.js'
-import { between, get, languageQuery, limitQuery, lineOf, rangeQuery, type Route, type RouteRequest } from './route-forms.js'
+import { between, get, language, languageQuery, limitQuery, lineOf, rangeQuery, type Route, type RouteRequest } from './route-forms.js'
 
 const feature = z.string().min(1).max(128)
 const time = z.iso.datetime()
@@ -23,6 +24,21 @@ const csvQuery = z.strictObject({ feature, ...rangeQuery, limit: limitQuery(10_0
 const capabilityQuery = z.strictObject({ feature, recipe: z.string().max(80).optional(), lower: limit, upper: limit })
 const derivedQuery = z.strictObject({ feature, kind: z.enum(['ewma', 'spread']), ...rangeQuery, limit: limitQuery(1500) })
 const togetherQuery = z.strictObject({ of: z.enum(['zones', 'defects']), ...rangeQuery, limit: limitQuery(1500) })
+
+const marksQuery = z.strictObject({ ...rangeQuery, lang: language, limit: limitQuery(500) })
+
+const markSchema = z.strictObject({
+  time,
+  kind: z.enum(['record', 'change', 'proof']),
+  section: z.string().optional(),
+  zone: z.int().optional(),
+  words: z.string(),
+  cleaning: z.literal(true).optional().describe('Work that cleans or lubricates'),
+  verdict: z.string().optional(),
+  channel: z.string().optional(),
+  from: z.union([z.number(), z.string()]).optional(),
+  to: z.union([z.number(), z.string()]).optional(),
+})
 
 const derivedSchema = z.strictObject({ time, statistic: z.number(), centre: z.number(), lower: z.number(), upper: z.number(), n: z.number() })
 const cost = z.strictObject({ falsePerWeek: z.number(), delayPoints: z.number() })
@@ -96,6 +112,10 @@ export const CHART_ROUTES: readonly Route[] = [
   get('api/lines/:line/capability', 'Capability of a feature against the limits given, or those of the definition', capabilitySchema, capabilityAnswer, capabilityQuery),
   get('api/lines/:line/derived-points', 'EWMA or spread of a feature, made from its points; drawn to be looked at, they raise no alarm', z.strictObject({ kind: z.enum(['ewma', 'spread']), points: z.array(derivedSchema) }), derivedAnswer, derivedQuery),
   get('api/lines/:line/together', 'Several features on one chart (T²), made from their points; it raises no alarm', togetherSchema, togetherAnswer, togetherQuery),
+  get('api/lines/:line/marks', 'Work, changes and what came of work, for the time axis of charts', z.strictObject({ marks: z.array(markSchema) }), (request) => {
+    const query = request.query as z.output<typeof marksQuery>
+    return { marks: timeMarks(lineOf(request), query.lang, query.from ?? 0, query.to ?? Number.MAX_SAFE_INTEGER).slice(-query.limit) }
+  }, marksQuery),
   get('api/lines/:line/baselines', 'Every baseline of a line, with what its limits cost', z.strictObject({ baselines: z.array(baselineSchema), falsePerWeek: z.number(), textbook: z.strictObject({ threeSigma: z.number(), fourRules: z.number() }) }), (request) => baselineViews(lineOf(request), request.query['lang'] as Language), languageQuery),
 ]
 
