@@ -10,8 +10,7 @@ const SAME_WORK_MS = 48 * 3_600_000
 export function isSameWork(a: ProvenWork, b: ProvenWork): boolean {
   if (a.section !== b.section || a.zone !== b.zone || Math.abs(a.doneMs - b.doneMs) > SAME_WORK_MS) return false
   if (a.work === b.work) return Math.abs(a.doneMs - b.doneMs) <= SAME_WORK_MS / 4
-  const [first, second] = a.doneMs <= b.doneMs ? [a, b] : [b, a]
-  return followUpOf(first.work) === second.work
+  return (a.doneMs <= b.doneMs && followUpOf(a.work) === b.work) || (b.doneMs <= a.doneMs && followUpOf(b.work) === a.work)
 }
 
 export function followUpOf(work: string): string | undefined {
