@@ -105,7 +105,8 @@ type Placed = 'placed' | 'agreed' | { readonly list: 'now' | 'unplanned' | 'late
 
 function placeUnit(unit: WorkUnit, line: LineWork, drafts: Draft[], frozen: readonly PlannedStop[]): Placed {
   const lead = leadOf(unit)
-  const isDue = lead.dueMs !== undefined ? lead.dueMs < line.weekUntilMs : lead.job !== undefined || lead.suggestion !== undefined
+  // What somebody or a chart asks for has its place in the week in hand; an interval waits until it is used up.
+  const isDue = lead.job !== undefined || lead.suggestion !== undefined || (lead.dueMs !== undefined && lead.dueMs < line.weekUntilMs)
   if (isAgreed(unit, line)) return 'agreed'
   const first = withoutPlan(unit, lead, line)
   if (first !== undefined) return first
@@ -156,7 +157,7 @@ function joinStop(unit: WorkUnit, lead: DueItem, line: LineWork, drafts: Draft[]
     const units = inOrder([...draft.units, unit])
     const schedule = scheduled(units, draft.schedule.fromMs, draft.shift, line)
     const others = drafts.filter((other) => other !== draft)
-    if (schedule.untilMs > draft.shift.untilMs || (schedule.untilMs > dueMs && !mayBeLate) || makesLate(schedule, draft) || !hasPeople(schedule, draft.shift, others, frozen)) continue
+    if (schedule.untilMs > draft.shift.untilMs || (schedule.untilMs > dueMs && !mayBeLate) || makesLate(schedule, draft) || !hasPeople(schedule, draft.shift, others, frozen) || standsAlready(line, schedule, others)) continue
     drafts[drafts.indexOf(draft)] = { ...draft, units, schedule }
     return true
   }
