@@ -1,5 +1,7 @@
 import { z } from 'zod'
+import type { Language } from '../../maintenance/catalogue-language.js'
 import { entryBodySchema, entryOf, type EntryBody } from '../entry-inputs.js'
+import { refusalWords } from '../hold-view.js'
 import { outputJson } from '../output-json.js'
 import { between, get, limitQuery, lineOf, post, rangeQuery, requireRole, signed, type Route } from './route-forms.js'
 import { ProblemError } from './problem.js'
@@ -30,7 +32,7 @@ export const FACT_ROUTES: readonly Route[] = [
     if (body.type === 'hold' && body.action !== 'explain-change') requireRole(request.access, 'engineer')
     const entry = entryOf(signed(request, body), line.nowMs())
     const outcome = await line.enter(entry)
-    if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
+    if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, entry.id, request.query['lang'] as Language) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq, entry: entry.id }
   }),
 ]

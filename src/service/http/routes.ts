@@ -13,6 +13,7 @@ import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQ
 import { CHART_ROUTES } from './routes-charts.js'
 import { FACT_ROUTES } from './routes-facts.js'
 import { HISTORY_ROUTES } from './routes-history.js'
+import { ROUND_ROUTES } from './routes-rounds.js'
 import { SESSION_ROUTES } from './routes-session.js'
 import { SETUP_ROUTES } from './routes-setup.js'
 
@@ -43,6 +44,7 @@ export const ROUTES: readonly Route[] = [
   }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
+  ...ROUND_ROUTES,
   ...CHART_ROUTES,
   ...HISTORY_ROUTES,
   ...SETUP_ROUTES,
