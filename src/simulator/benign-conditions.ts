@@ -28,7 +28,7 @@ export class BenignConditions {
   private readonly random: RandomStream
   private dayOffsetC = 0
   private day = -1
-  private readonly active = new Set<string>()
+  private readonly active = new Set<Timed>()
 
   constructor(
     config: SimulationConfig,
@@ -86,16 +86,16 @@ export class BenignConditions {
   }
 
   private each<T extends Timed>(entries: readonly T[] | undefined, hours: number, cause: BenignTruth['cause'], note: (event: BenignTruth) => void, apply: (entry: T) => void): void {
-    entries?.forEach((entry, index) => {
+    if (entries === undefined) return
+    for (const entry of entries) {
       const on = hours >= entry.atHours && (entry.hours === undefined || hours < entry.atHours + entry.hours)
-      const { atHours: _at, hours: _hours, ...detail } = entry
-      const key = `${cause} ${index} ${JSON.stringify(detail)}`
-      if (on !== this.active.has(key)) {
-        if (on) this.active.add(key)
-        else this.active.delete(key)
+      if (on !== this.active.has(entry)) {
+        if (on) this.active.add(entry)
+        else this.active.delete(entry)
+        const { atHours: _at, hours: _hours, ...detail } = entry
         note({ kind: 'benign', cause, detail: JSON.stringify(detail), begins: on })
       }
       if (on) apply(entry)
-    })
+    }
   }
 }
