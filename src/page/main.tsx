@@ -16,7 +16,9 @@ function Page() {
   useEffect(() => keepLanguage(language), [language])
   const say = (key: string): string => text(language, key)
   const line = lines?.find((known) => known.line === route.line) ?? lines?.[0]
-  const screen = SCREENS.find(({ view }) => view === route.view) ?? SCREENS[0]!
+  // An installation without a line begins with making one.
+  const view = lines?.length === 0 && route.view === 'shift' ? 'setup' : route.view
+  const screen = SCREENS.find((known) => known.view === view) ?? SCREENS[0]!
   const Shown = screen.component
   return (
     <>
