@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { asAgreed } from '../../../src/maintenance/plan/agreed-stops.js'
 import { weekPlanOf } from '../../../src/maintenance/plan/plan-week.js'
 import { shiftWindows } from '../../../src/maintenance/plan/plan-week-calendar.js'
+import type { MaintenanceFact } from '../../../src/maintenance/maintenance-fact.js'
 import { workUnits } from '../../../src/maintenance/plan/work-units.js'
 import type { LineBook } from '../../../src/maintenance/plan/line-book.js'
 import type { WeekPlan } from '../../../src/maintenance/plan/week-plan.js'
@@ -26,7 +27,7 @@ type Drawn = typeof bookArbitrary extends fc.Arbitrary<infer T> ? T : never
 
 function bookFrom({ shifts, works, washer, zone, nowDays }: Drawn, line: string): LineBook {
   const end = (start: string, hours: number): string => `${String((Number(start.slice(0, 2)) + hours) % 24).padStart(2, '0')}:00`
-  const facts = works.flatMap(({ work, zone: place, used, how }, index) => {
+  const facts = works.flatMap(({ work, zone: place, used, how }, index): MaintenanceFact[] => {
     const where = WORK_CATALOGUE.find(({ id }) => id === work)!.section === 'preheat' ? { zone: place } : {}
     if (how === 'interval') return [intervalOf(work, used, { id: `interval-${index}`, ...where })]
     return how === 'job' ? [jobOf(work, { id: `job-${index}`, ...where })] : []

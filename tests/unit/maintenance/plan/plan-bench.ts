@@ -33,7 +33,7 @@ export function intervalOf(work: string, used: number, more: Partial<IntervalFac
 }
 
 export function jobOf(work: string, more: Partial<JobFact> = {}): JobFact {
-  return { type: 'job', id: `job-${work}`, timeMs: MONDAY_MS - DAY_MS, work, section: workItem(work).section, status: 'open', statusMs: MONDAY_MS - DAY_MS, returnSteps: [], urgency: 'soon', history: [], ...more }
+  return { type: 'job', id: `job-${work}`, timeMs: MONDAY_MS - DAY_MS, work, section: workItem(work).section, status: 'open', statusMs: MONDAY_MS - DAY_MS, raisedMs: MONDAY_MS - DAY_MS, source: 'entry', safety: false, holders: [], begun: false, returnSteps: [], urgency: 'soon', history: [], ...more }
 }
 
 export function recordFactOf(work: string, more: Partial<WorkRecord> = {}): Extract<MaintenanceFact, { type: 'record' }> {
