@@ -1,7 +1,10 @@
 import type { Section } from '../../line/feature-value.js'
 import type { FactMark } from '../maintenance-fact.js'
 
-export type IntervalVerdict = 'shorten' | 'keep' | 'may-lengthen' | 'use-condition' | 'not-enough-history'
+export const INTERVAL_VERDICTS = ['shorten', 'keep', 'may-lengthen', 'use-condition', 'not-enough-history'] as const
+export type IntervalVerdict = (typeof INTERVAL_VERDICTS)[number]
+export const INTERVAL_SCALES = ['running-hours', 'boards', 'flux-g', 'calendar-hours'] as const
+export type IntervalScale = (typeof INTERVAL_SCALES)[number]
 
 /** How often a job is needed on this line, as learned so far. */
 export interface IntervalFact extends FactMark {
@@ -10,7 +13,7 @@ export interface IntervalFact extends FactMark {
   readonly section: Exclude<Section, 'line'>
   readonly zone?: number
   /** Scale that fits best. */
-  readonly scale: 'running-hours' | 'boards' | 'flux-g' | 'calendar-hours'
+  readonly scale: IntervalScale
   /** Interval in force, in the scale's unit. */
   readonly interval: number
   readonly startInterval: number
@@ -24,4 +27,11 @@ export interface IntervalFact extends FactMark {
   /** Age now, in the scale's unit, and the share of the interval used. */
   readonly age: number
   readonly used: number
+  /** Whether the age counts from a recorded job; else it counts from the first data and is at least this. */
+  readonly ageKnown?: boolean
+  /** The scale's units in one running hour of this line. */
+  readonly perHour?: number
+  /** What the verdict rests on, one for each time between two cleanings, the newest last: age, finding, and the ages between which it was due. */
+  readonly lives?: readonly { readonly age: number; readonly finding?: number; readonly event: boolean; readonly lower: number; readonly upper?: number }[]
+  readonly costs?: { readonly planned: number; readonly failure: number }
 }

@@ -8,8 +8,6 @@ export interface StartInterval {
   readonly usualHours: readonly [number, number]
   /** Running hours to start with. */
   readonly startHours: number
-  /** Never lengthened: filter and duct, seals, guards. */
-  readonly safety: boolean
   /** What the job answers to: `deposit` gathers with the flux sprayed, `use` wears with running. */
   readonly grows: 'deposit' | 'use'
   /** In words, as the trade says it. */
@@ -21,16 +19,16 @@ const DAY_H = 16
 const WEEK_H = 80
 const MONTH_H = 347
 
-function start(work: string, from: number, to: number, startHours: number, grows: StartInterval['grows'], words: string, safety = false): StartInterval {
-  return { work, usualHours: [from, to], startHours, safety, grows, words }
+function start(work: string, from: number, to: number, startHours: number, grows: StartInterval['grows'], words: string): StartInterval {
+  return { work, usualHours: [from, to], startHours, grows, words }
 }
 
 /** Starting intervals: common practice, no source [CP]; hours from two shifts a day [ASM]. Every site learns its own. */
 export const START_INTERVALS: readonly StartInterval[] = [
   start('clean-nozzle', DAY_H, DAY_H, DAY_H, 'deposit', 'daily'),
-  start('swap-exhaust-filter', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'every 1 to 4 weeks', true),
-  start('clean-ducts', MONTH_H, 3 * MONTH_H, MONTH_H, 'deposit', 'every 1 to 3 months', true),
-  start('replace-seals', 3 * MONTH_H, 12 * MONTH_H, 3 * MONTH_H, 'use', 'every 3 to 12 months', true),
+  start('swap-exhaust-filter', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'every 1 to 4 weeks'),
+  start('clean-ducts', MONTH_H, 3 * MONTH_H, MONTH_H, 'deposit', 'every 1 to 3 months'),
+  start('replace-seals', 3 * MONTH_H, 12 * MONTH_H, 3 * MONTH_H, 'use', 'every 3 to 12 months'),
   start('replace-flux-hose', 6 * MONTH_H, 12 * MONTH_H, 6 * MONTH_H, 'use', 'every 6 to 12 months'),
   start('calibrate-dosing', WEEK_H, WEEK_H, WEEK_H, 'use', 'weekly'),
   start('clean-blower', MONTH_H, 6 * MONTH_H, 2 * MONTH_H, 'deposit', 'every 1 to 6 months'),

@@ -1,4 +1,4 @@
-import type { CauseId, FaultId } from '../../line/causes.js'
+import type { FaultId } from '../../line/causes.js'
 import { FAULT_FACTS } from '../../line/diagnosis/cause-priors.js'
 import { expectedMoves } from '../../line/diagnosis/likelihoods.js'
 import { invisibleFaults } from '../../line/diagnosis/visibility.js'
@@ -28,7 +28,8 @@ const STRENGTH_MIN = 1
  */
 export function proofFeatures(definition: LineDefinition, work: string, zone: number | undefined): readonly ProofFeature[] {
   if (!isWork(work)) return []
-  const { mends, section } = workItem(work)
+  const { section } = workItem(work)
+  const mends = mendedBy(work)
   const invisible: readonly string[] = invisibleFaults(definition)
   if (!mends.some((fault) => !invisible.includes(fault))) return []
   return featureCatalogue(definition).flatMap((spec) => {
@@ -46,7 +47,7 @@ function isHome(spec: FeatureSpec, section: string, zone: number | undefined): b
   return spec.section === section
 }
 
-function badSide(spec: FeatureSpec, mends: readonly CauseId[], definition: LineDefinition): { readonly bad: ProofFeature['bad']; readonly strength: number } | undefined {
+function badSide(spec: FeatureSpec, mends: readonly FaultId[], definition: LineDefinition): { readonly bad: ProofFeature['bad']; readonly strength: number } | undefined {
   const sides = { up: 0, down: 0, either: 0 }
   for (const fault of mends) {
     for (const { direction, strength, weight } of expectedMoves(fault, spec.feature, definition)) sides[direction] = Math.max(sides[direction], weight < 0.5 ? strength * weight : strength)
@@ -58,7 +59,7 @@ function badSide(spec: FeatureSpec, mends: readonly CauseId[], definition: LineD
   return { bad: sides.up > 0 ? 'up' : 'down', strength }
 }
 
-/** Faults a job mends that it can be blamed for in the diagnosis; none for an unknown job. */
+/** Faults a job mends, at first or where other jobs did not help; none for an unknown job. */
 export function mendedBy(work: string): readonly FaultId[] {
-  return isWork(work) ? workItem(work).mends.filter((cause): cause is FaultId => Object.hasOwn(FAULT_FACTS, cause)) : []
+  return isWork(work) ? [...workItem(work).mends, ...workItem(work).laterFor].filter((cause): cause is FaultId => Object.hasOwn(FAULT_FACTS, cause)) : []
 }

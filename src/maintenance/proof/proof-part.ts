@@ -8,7 +8,7 @@ import type { MaintenanceFact } from '../maintenance-fact.js'
 import type { ChartedValue, LearnedLevel, MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance-part.js'
 import type { Suggestion, WorkRecord } from '../suggestion.js'
 import { isActive } from '../suggestion-replies.js'
-import { isWork, workItem } from '../work-catalogue.js'
+import { workItem } from '../work-catalogue.js'
 import { disturbanceOf } from './disturbances.js'
 import { handChecksOf, type HandCheckResult } from './hand-checks.js'
 import { mendedBy, proofFeatures } from './proof-features.js'
@@ -143,9 +143,10 @@ class ProofPart implements MaintenancePart {
     const service = `${work.section} ${work.work} ${work.zone ?? ''}`
     this.kept.services[service] = Math.max(this.kept.services[service] ?? 0, work.doneMs)
     if (record.work === 'top-up-pot') this.kept.disturbances = [...this.kept.disturbances, { timeMs: work.doneMs, reason: 'proof.top-up-between', section: 'pot' as const }].slice(-WORKS_KEPT)
-    if (!isWork(work.work) || workItem(work.work).kind === 'sample' || workItem(work.work).kind === 'top-up') return
+    if (!isProven(work.work)) return
     if (proofFeatures(this.definition, work.work, work.zone).length === 0) {
-      this.say(work, { verdict: 'no-channel', because: ['proof.no-channel'], compared: [] }, context.nowMs, asks)
+      const [verdict, because] = record.handCheck === 'passed' ? (['checked-by-hand', 'proof.hand-check-passed'] as const) : record.handCheck === 'failed' ? (['did-not-help', 'proof.hand-check-failed'] as const) : (['no-channel', 'proof.no-channel'] as const)
+      this.say(work, { verdict, because: [because], compared: [] }, context.nowMs, asks)
       return
     }
     const one = openCase(work, this.kept, this.definition)
@@ -212,6 +213,11 @@ class ProofPart implements MaintenancePart {
     if (verdict === 'helped' && !counted) asks.learnCause(suggestion, 'confirmed')
     if (verdict === 'was-clean' && !counted) asks.learnCause(suggestion, 'nothing-found')
   }
+}
+
+/** Work that is done against a fault; samples, top-ups, looks and what cannot wait have nothing to prove. */
+function isProven(work: string): boolean {
+  return mendedBy(work).length > 0 && ['cleaning', 'lubrication', 'adjustment', 'repair'].includes(workItem(work).kind)
 }
 
 /** A new verdict or reason, or a date that moved by more than some hours. */

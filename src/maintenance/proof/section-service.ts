@@ -27,7 +27,7 @@ const SECTIONS = ['fluxer', 'preheat', 'transport', 'pot'] as const
 
 /**
  * Sections, and zones of the preheat, with their last full service: every cleaning and lubrication job of the catalogue
- * that the machine has, or one record of the work `full-service`.
+ * that mends a fault and that the machine has, or one record of the work `full-service`.
  */
 export function sectionsServiced(works: readonly ServiceWork[], definition: LineDefinition): readonly SectionService[] {
   return SECTIONS.flatMap((section): SectionService[] => {
@@ -40,7 +40,7 @@ export function sectionsServiced(works: readonly ServiceWork[], definition: Line
 export function serviceJobs(section: WorkItem['section'], zone: number | undefined, definition: LineDefinition): readonly string[] {
   const facts = zone === undefined ? undefined : definition.machine.zones[zone - 1]
   return WORK_CATALOGUE.filter((item) => {
-    if (item.section !== section || (item.kind !== 'cleaning' && item.kind !== 'lubrication')) return false
+    if (item.section !== section || item.mends.length === 0 || (item.kind !== 'cleaning' && item.kind !== 'lubrication')) return false
     // Jobs on parts that the zone does not have are not asked for.
     if (item.id === 'clean-blower') return facts?.blower !== 'none'
     if (item.id === 'clean-emitters') return facts?.kind === 'radiant'

@@ -1,0 +1,70 @@
+import { weibullPosterior } from '../../spc/weibull-posterior.js'
+import { cycleLife } from './finding-growth.js'
+import type { IntervalCycle } from './interval-verdict.js'
+import type { IntervalScale } from './interval-fact.js'
+import { USUAL_BOARDS_PER_HOUR, USUAL_FLUX_G_PER_HOUR, type StartInterval } from './start-intervals.js'
+import type { Use } from './use-clock.js'
+
+/** A look as it is kept: at what use since the last cleaning. */
+export interface UseLook {
+  readonly at: Use
+  readonly finding?: number
+  readonly sign?: boolean
+}
+
+export interface UseCycle {
+  readonly at: Use
+  readonly looks: readonly UseLook[]
+}
+
+type UseScale = Exclude<IntervalScale, 'calendar-hours'>
+
+/** Cycles that bound the life before scales are compared, and by how much the better one must be steadier. [ASM] */
+const COMPARED_MIN = 5
+const LEAD = 1.15
+/** Running hours before the line's own rates are used. */
+const RATE_HOURS_MIN = 8
+
+export function usedOn(use: Use, scale: IntervalScale): number {
+  return scale === 'boards' ? use.boards : scale === 'flux-g' ? use.fluxG : use.hours
+}
+
+/** Units of the scale in one running hour: the line's own, or that of the reference line at first. */
+export function perRunningHour(total: Use, scale: IntervalScale): number {
+  if (scale === 'running-hours' || scale === 'calendar-hours') return 1
+  const own = usedOn(total, scale) / total.hours
+  if (total.hours >= RATE_HOURS_MIN && own > 0) return own
+  return scale === 'boards' ? USUAL_BOARDS_PER_HOUR : USUAL_FLUX_G_PER_HOUR
+}
+
+export function onScale(cycle: UseCycle, scale: IntervalScale): IntervalCycle {
+  return {
+    age: usedOn(cycle.at, scale),
+    looks: cycle.looks.map(({ at, finding, sign }) => ({ age: usedOn(at, scale), ...(finding === undefined ? {} : { finding }), ...(sign === undefined ? {} : { sign }) })),
+  }
+}
+
+/**
+ * The scale on which the ages of being due differ least from cycle to cycle. Until enough cycles say so, what gathers
+ * with the flux goes by the flux, or by boards, where these are counted; what wears goes by running hours.
+ */
+export function bestScale({ grows }: Pick<StartInterval, 'grows'>, cycles: readonly UseCycle[], total: Use, present: IntervalScale | undefined): UseScale {
+  const scales = (['flux-g', 'boards', 'running-hours'] as const).filter((scale) => scale === 'running-hours' || (usedOn(total, scale) > 0 && cycles.every(({ at }) => usedOn(at, scale) > 0)))
+  const usual: UseScale = grows === 'use' ? 'running-hours' : scales[0]!
+  const held = scales.find((scale) => scale === present) ?? usual
+  const shapes = scales.map((scale) => ({ scale, shape: shapeOn(cycles, scale) }))
+  if (shapes.some(({ shape }) => shape === undefined)) return held
+  const shapeOf = (scale: UseScale): number => shapes.find((one) => one.scale === scale)!.shape!
+  const best = scales.reduce((first, scale) => (shapeOf(scale) > shapeOf(first) ? scale : first))
+  return shapeOf(best) > LEAD * shapeOf(held) ? best : held
+}
+
+function shapeOn(cycles: readonly UseCycle[], scale: UseScale): number | undefined {
+  const lives = cycles.flatMap((cycle) => {
+    const { age, looks } = onScale(cycle, scale)
+    return cycleLife(looks, age) ?? []
+  })
+  if (lives.filter(({ upper }) => upper !== undefined).length < COMPARED_MIN) return undefined
+  const posterior = weibullPosterior(lives)
+  return posterior.kind === 'weibull-posterior' ? posterior.best.shape : undefined
+}

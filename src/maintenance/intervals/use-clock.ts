@@ -1,0 +1,90 @@
+import type { Reading } from '../../line/reading.js'
+import { createBoardCounter, noteBoardCount, takeSlotBoards, type BoardCounter } from '../../line/features/board-counter.js'
+import { FLUX_DENSITY } from './start-intervals.js'
+
+/** How much the line has been used since its first data. */
+export interface Use {
+  readonly hours: number
+  readonly boards: number
+  readonly fluxG: number
+}
+
+/** Running totals, with a log to look back in for records that come late. Plain JSON. */
+export interface UseClock {
+  hours: number
+  boards: number
+  fluxG: number
+  /** Whether the line runs, and when that was last added up, ms UTC. */
+  running: boolean
+  addedMs: number
+  counter: BoardCounter
+  spraying: boolean | undefined
+  flowMlPerMin: number
+  flowMs: number
+  /** Oldest first, one an hour. */
+  log: { timeMs: number; hours: number; boards: number; fluxG: number }[]
+}
+
+/** A longer silence of the data is a stop of the data, not of the line; it counts as this much. */
+const GAP_MS_MAX = 30 * 60_000
+/** A flow holds for so long after its reading. */
+const FLOW_MS_MAX = 10_000
+const LOG_EVERY_MS = 3_600_000
+const LOG_KEPT = 400
+
+export function createUseClock(): UseClock {
+  return { hours: 0, boards: 0, fluxG: 0, running: false, addedMs: 0, counter: createBoardCounter(), spraying: undefined, flowMlPerMin: 0, flowMs: 0, log: [] }
+}
+
+/** Adds up to a time; `running` is what the line does from then on. */
+export function advanceClock(clock: UseClock, timeMs: number, running = clock.running): void {
+  if (clock.addedMs > 0 && timeMs > clock.addedMs && clock.running) clock.hours += Math.min(GAP_MS_MAX, timeMs - clock.addedMs) / 3_600_000
+  if (timeMs > clock.addedMs) clock.addedMs = timeMs
+  clock.running = running
+  const last = clock.log.at(-1)
+  if (last !== undefined && clock.addedMs - last.timeMs < LOG_EVERY_MS) return
+  clock.log.push({ timeMs: clock.addedMs, hours: clock.hours, boards: clock.boards, fluxG: clock.fluxG })
+  if (clock.log.length > LOG_KEPT) clock.log.shift()
+}
+
+/** Boards counted and flux sprayed: flow while spraying, or all flow where no channel says when it sprays. */
+export function noteUse(clock: UseClock, { channel, timeMs, value }: Reading): void {
+  if (typeof value !== 'number') return
+  if (channel === 'board.count') {
+    noteBoardCount(clock.counter, value)
+    clock.boards += Math.max(0, takeSlotBoards(clock.counter))
+  } else if (channel === 'fluxer.spray-on') {
+    addFlux(clock, timeMs)
+    clock.spraying = value > 0.5
+  } else if (channel === 'fluxer.flow') {
+    addFlux(clock, timeMs)
+    clock.flowMlPerMin = Math.max(0, value)
+  }
+}
+
+function addFlux(clock: UseClock, timeMs: number): void {
+  const passedMs = Math.min(FLOW_MS_MAX, Math.max(0, timeMs - clock.flowMs))
+  if (clock.flowMs > 0 && clock.spraying !== false) clock.fluxG += ((clock.flowMlPerMin * passedMs) / 60_000) * FLUX_DENSITY
+  clock.flowMs = timeMs
+}
+
+/** The use at a time, looked up between the log's entries. */
+export function useAt(clock: UseClock, timeMs: number): Use {
+  const now = { timeMs: clock.addedMs, hours: clock.hours, boards: clock.boards, fluxG: clock.fluxG }
+  const marks = [...clock.log, now]
+  const after = marks.findIndex((mark) => mark.timeMs >= timeMs)
+  if (after < 0) return useOf(now)
+  const to = marks[after]!
+  const from = marks[after - 1]
+  if (from === undefined || to.timeMs <= from.timeMs) return useOf(to)
+  const share = (timeMs - from.timeMs) / (to.timeMs - from.timeMs)
+  return { hours: from.hours + share * (to.hours - from.hours), boards: from.boards + share * (to.boards - from.boards), fluxG: from.fluxG + share * (to.fluxG - from.fluxG) }
+}
+
+function useOf({ hours, boards, fluxG }: Use): Use {
+  return { hours, boards, fluxG }
+}
+
+export function useSince(now: Use, then: Use): Use {
+  return { hours: Math.max(0, now.hours - then.hours), boards: Math.max(0, now.boards - then.boards), fluxG: Math.max(0, now.fluxG - then.fluxG) }
+}
