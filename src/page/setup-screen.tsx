@@ -33,7 +33,7 @@ export function SetupScreen({ language, route, lines }: ScreenProps) {
         </p>
       )}
       {!facts.makesLines && <p class="measure">{say('in-editor')}</p>}
-      <Form key={route.line ?? ''} line={route.line} facts={facts} language={language} />
+      <Form key={route.line ?? ''} line={route.line} isMade={route.query?.['made'] !== undefined} facts={facts} language={language} />
     </section>
   )
 }
@@ -81,15 +81,17 @@ function Welcome({ facts, language }: { readonly facts: SetupFacts; readonly lan
 
 interface FormProps {
   readonly line: string | undefined
+  /** The line was made a moment ago. */
+  readonly isMade: boolean
   readonly facts: SetupFacts
   readonly language: Language
 }
 
-function Form({ line, facts, language }: FormProps) {
+function Form({ line, isMade, facts, language }: FormProps) {
   const [draft, setDraft] = useState<Draft>({ line: '', timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone, machine: { zones: [{}, {}, {}] } })
   const [broker, setBroker] = useState(facts.broker ?? 'mqtt://localhost:1883')
   const [faults, setFaults] = useState<readonly Fault[]>([])
-  const [said, setSaid] = useState<{ readonly words: string; readonly bad: boolean }>()
+  const [said, setSaid] = useState<{ readonly words: string; readonly bad: boolean } | undefined>(isMade ? { words: setupText(language, 'made'), bad: false } : undefined)
   const { answer: channels } = useAnswer(() => historyApi.channels(language), [language])
   const say = (key: Parameters<typeof setupText>[1]): string => setupText(language, key)
   useEffect(() => {
@@ -104,7 +106,7 @@ function Form({ line, facts, language }: FormProps) {
       if (line === undefined) await setupApi.make(draft, broker)
       else await setupApi.change(line, draft)
       setSaid({ words: say('made'), bad: false })
-      if (line === undefined) location.hash = hashOf({ view: 'setup', line: String(draft['line']) })
+      if (line === undefined) location.hash = hashOf({ view: 'setup', line: String(draft['line']), query: { made: 'yes' } })
     } catch (error) {
       setSaid({ words: `${say('failed')}: ${error instanceof Error ? error.message : String(error)}`, bad: true })
     }
