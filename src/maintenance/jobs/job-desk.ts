@@ -79,7 +79,7 @@ class JobDesk implements MaintenancePart {
       return
     }
     if (suggestion.status === 'open') return
-    for (const job of this.list.open().filter((candidate) => candidate.suggestion === suggestion.id && !isUnderWay(candidate))) {
+    for (const job of this.list.open().filter((candidate) => candidate.suggestion === suggestion.id && !isUnderWay(candidate) && candidate.urgency !== 'urgent')) {
       if (suggestion.status !== 'put-off') this.put(withJobStatus(job, 'dropped', context.nowMs, { reason: `suggestion-${suggestion.status}` }), context, emit)
       else if (last?.untilMs !== undefined && job.status !== 'put-off') this.put({ ...withJobStatus(job, 'put-off', context.nowMs, { reason: last.reason ?? 'other' }), untilMs: last.untilMs }, context, emit)
     }
@@ -191,22 +191,32 @@ class JobDesk implements MaintenancePart {
 
   /** Holds that what must be followed by another job is half done until that is recorded, whatever was corrected since. */
   private protect(context: MaintenanceContext, emit: MaintenanceAsks['emit']): void {
-    for (const item of this.catalogue.items) {
-      if (item.followedBy === undefined) continue
-      const zones = new Set([...this.own.records.filter(({ record }) => record.work === item.id).map(({ record }) => record.zone), ...this.list.ofWork(item.id).map((job) => job.zone)])
-      for (const zone of zones) this.protectPlace(item, item.followedBy, zone, context, emit)
-    }
+    const places = this.catalogue.items.flatMap((item) => (item.followedBy === undefined ? [] : this.placesOf(item).map((zone) => ({ item, followUp: item.followedBy!, zone }))))
+    const standing = places.map((place) => ({ ...place, newest: this.unfollowed(place.item, place.followUp, place.zone) }))
+    // Two works can call for the same one: what is no longer open goes first, then what is open calls again.
+    for (const { item, followUp, zone, newest } of standing) if (newest === undefined) this.release(item, followUp, zone, context, emit)
+    for (const { item, followUp, zone, newest } of standing) if (newest !== undefined) this.holdBack(item, followUp, zone, newest, context, emit)
   }
 
-  private protectPlace(item: WorkItem, followUp: string, zone: number | undefined, context: MaintenanceContext, emit: MaintenanceAsks['emit']): void {
+  private placesOf(item: WorkItem): (number | undefined)[] {
+    return [...new Set([...this.own.records.filter(({ record }) => record.work === item.id).map(({ record }) => record.zone), ...this.list.ofWork(item.id).map((job) => job.zone)])]
+  }
+
+  /** The newest record of a work that nothing has followed. */
+  private unfollowed(item: WorkItem, followUp: string, zone: number | undefined): RecordFact | undefined {
     const newest = newestOf(this.own.records, item.id, zone)
+    return newest === undefined || wasDoneSince(this.own.records, followUp, zone, newest.timeMs) ? undefined : newest
+  }
+
+  private release(item: WorkItem, followUp: string, zone: number | undefined, context: MaintenanceContext, emit: MaintenanceAsks['emit']): void {
     const active = this.list.activeOf(item.id, zone)
-    if (newest === undefined || wasDoneSince(this.own.records, followUp, zone, newest.timeMs)) {
-      if (active?.followUp !== undefined) this.free(active, item, context, emit)
-      const called = this.list.activeOf(followUp, zone)
-      if (newest === undefined && called?.source === 'lead' && called.reason === item.id && !isUnderWay(called)) this.put(withJobStatus(called, 'dropped', context.nowMs, { reason: 'no-longer-needed' }), context, emit)
-      return
-    }
+    if (active?.followUp !== undefined) this.free(active, item, context, emit)
+    const called = this.list.activeOf(followUp, zone)
+    if (called?.source === 'lead' && called.reason === item.id && !isUnderWay(called)) this.put(withJobStatus(called, 'dropped', context.nowMs, { reason: 'no-longer-needed' }), context, emit)
+  }
+
+  private holdBack(item: WorkItem, followUp: string, zone: number | undefined, newest: RecordFact, context: MaintenanceContext, emit: MaintenanceAsks['emit']): void {
+    const active = this.list.activeOf(item.id, zone)
     const done = this.list.ofWork(item.id).find((job) => job.zone === zone && job.record === newest.id)
     const job = active ?? done ?? newJob(this.definition.line, item, { source: 'record', zone, urgency: 'urgent', by: newest.record.by, key: newest.id }, context.nowMs)
     if (job.status !== 'half-done' || job.followUp !== followUp || job.record !== newest.id || job.doNotStartSinceMs !== newest.timeMs) {

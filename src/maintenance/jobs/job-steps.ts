@@ -55,7 +55,7 @@ export function stepJob(job: JobFact, entry: JobEntry, context: StepContext): St
       if (entry.part === undefined) return refused('job.part-missing')
       return from(['taken', 'started', 'paused', 'half-done'], job) ?? next(job, 'waiting-for-part', entry, context)
     case 'resume':
-      return from(['paused', 'waiting-for-part'], job) ?? next(without(job, 'part'), 'started', entry, context)
+      return from(['paused', 'waiting-for-part'], job) ?? next(without(job, 'part'), whereItWas(job), entry, context)
     case 'hand-over':
       return from(['taken', 'started', 'paused', 'waiting-for-part', 'half-done'], job) ?? next(job, job.status === 'started' ? 'paused' : job.status, entry, context, 'handed-over')
     case 'release-isolation':
@@ -76,6 +76,11 @@ export function stepJob(job: JobFact, entry: JobEntry, context: StepContext): St
 
 function from(statuses: readonly JobStatus[], job: JobFact): StepResult | undefined {
   return statuses.includes(job.status) ? undefined : refused('job.not-possible-now', { status: job.status, expected: statuses.join(', ') })
+}
+
+function whereItWas(job: JobFact): JobStatus {
+  if (job.record !== undefined || job.followUp !== undefined) return 'half-done'
+  return job.begun ? 'started' : 'taken'
 }
 
 function take(job: JobFact, entry: JobEntry, context: StepContext): StepResult {
@@ -151,6 +156,8 @@ function putOff(job: JobFact, entry: JobEntry, context: StepContext): StepResult
 
 function drop(job: JobFact, entry: JobEntry, context: StepContext): StepResult {
   if (isUnderWay(job)) return refused('job.work-under-way', { status: job.status })
+  // What the line must not run without is done, not dropped; an urgent message can be a false one.
+  if (job.urgency === 'urgent' && context.item.kind !== 'response') return refused('job.is-urgent')
   if (entry.reason === undefined || !(JOB_DROP_REASONS as readonly string[]).includes(entry.reason)) return refused('job.reason-missing', { expected: JOB_DROP_REASONS.join(', ') })
   if (job.safety && entry.engineer === undefined) return refused('job.engineer-needed', { days: context.catalogue.safetyPutOffDays, until: '' })
   return next(job, 'dropped', entry, context)
