@@ -14,7 +14,7 @@ import { OBSERVABLE_BY } from './detect/observability.js'
 import { ORACLE } from './detect/oracle.js'
 import { buildFingerprint, ResultsFile } from './detect/results-file.js'
 import { runEpisode, type EpisodeRequest } from './detect/run-episode.js'
-import { causeTable, scoreTable } from './detect/score-table.js'
+import { causeTable, falseTable, scoreTable } from './detect/score-table.js'
 import { YARDSTICK } from './detect/yardstick.js'
 
 const FIRST_SEED = { tuning: 1, reporting: 100_000 } as const
@@ -135,11 +135,11 @@ function printPlan({ sets, requests, seeds }: Plan, file: ResultsFile, build: st
   process.stderr.write('\n')
   console.log(`${results.length} of ${requests.length} lines, ${seeds} (healthy +${HEALTHY_OFFSET}, pairs +${PAIR_OFFSET}), build ${build}; 95 % intervals in brackets\n`)
   console.log(scoreTable(results, sets))
-  if (verbose) for (const set of sets) console.log(`\n${causeTable(results, set)}`)
+  if (verbose) for (const set of sets) console.log(`\n${causeTable(results, set)}\n\n${falseTable(results, set)}`)
   console.log(`
 ${OBSERVABLE_BY}.
-A line begins with three to four production days without a fault (its benign events from the first hour on); the fault grows from 0 to 1 in 16 to 48 h of production. Healthy days
-count after the first three, false suggestions from the first hour. A fault that is there at once must be suggested within ${STEP_HOURS_LIMIT} h of production and has no severity when suggested.
+A line begins with three to four production days without a fault (its benign events from the first hour on); the fault grows from 0 to 1 in 16 to 48 h of production. A production
+day is 16 h of production. A fault that is there at once must be suggested within ${STEP_HOURS_LIMIT} h of production and has no severity when suggested.
 Found means a suggestion of the right section; section, cause and calibration are judged on the first suggestion after the onset, right or wrong.
 ${ORACLE}; the goal grants the detector twice its delay or ${CONFIRMATION_HOURS} h of confirmation.
 ${YARDSTICK}.`)

@@ -12,7 +12,7 @@ export interface EpisodeResult {
   /** Faults the channels of this line cannot show at all. */
   readonly invisible: readonly string[]
   readonly productionDays: number
-  /** Production days after the clean start and before the first onset. */
+  /** Production days before the first onset; all of them on a healthy line. */
   readonly healthyDays: number
   readonly suggestions: readonly ScoredSuggestion[]
   /** What the yardstick would have suggested. */
@@ -36,6 +36,8 @@ export interface ScoredSuggestion {
   readonly raisedMs: number
   readonly section: string
   readonly zone?: number
+  /** Production days since the line began. */
+  readonly day: number
   /** Severity of each true fault when raised, 0-1. */
   readonly severities: readonly number[]
   /** Production hours since the onset of each true fault. */
@@ -45,6 +47,8 @@ export interface ScoredSuggestion {
   readonly causes: readonly { readonly cause: string; readonly members: readonly string[]; readonly probability: number }[]
 }
 
+/** Production days a line is given to learn from. */
+export const CLEAN_START_DAYS = 3
 /** Severity by which a fault must have been suggested. */
 export const SEVERITY_LIMIT = 0.8
 /** A fault that is there at once has its full severity from the first moment: it must be suggested within a production day. */
@@ -69,7 +73,10 @@ export interface FaultCase {
 export interface PracticeScore {
   readonly faultEpisodes: number
   readonly healthyDays: number
+  /** After the clean start. */
   readonly falsePer100Days: Figure
+  /** During the clean start. */
+  readonly falseWhileNew: Figure
   readonly found: Figure
   readonly foundWithWeak: Figure
   readonly severity: Figure
@@ -96,6 +103,11 @@ export function casesOf(results: readonly EpisodeResult[], said: (result: Episod
   }))
 }
 
+/** What was suggested while nothing was wrong. */
+export function falseSuggestions(result: EpisodeResult, said: (result: EpisodeResult) => readonly ScoredSuggestion[] = ({ suggestions }) => suggestions): ScoredSuggestion[] {
+  return said(result).filter(({ raisedMs }) => result.faults.every(({ onsetMs }) => raisedMs < onsetMs))
+}
+
 function isInTime(suggestion: ScoredSuggestion, fault: TrueFault, index: number): boolean {
   return fault.step ? suggestion.hours[index]! <= STEP_HOURS_LIMIT : suggestion.severities[index]! < SEVERITY_LIMIT
 }
@@ -108,15 +120,18 @@ export function scoreDetections(results: readonly EpisodeResult[], said: (result
   const invisible = cases.filter(({ fault }) => fault.observability === 'invisible')
   const firsts = observable.flatMap(({ fault, first }) => (first === undefined ? [] : [{ fault, first }]))
   const inZones = firsts.filter(({ fault, first }) => fault.zone !== undefined && first.section === fault.section)
-  const healthyDays = results.reduce((sum, result) => sum + result.healthyDays, 0)
-  const falseOnes = results.reduce((sum, result) => sum + said(result).filter((suggestion) => result.faults.every(({ onsetMs }) => suggestion.raisedMs < onsetMs)).length, 0)
+  const newDays = results.reduce((sum, result) => sum + Math.min(CLEAN_START_DAYS, result.healthyDays), 0)
+  const healthyDays = results.reduce((sum, result) => sum + result.healthyDays, 0) - newDays
+  const falseOnes = results.flatMap((result) => falseSuggestions(result, said))
+  const falseWhileNew = falseOnes.filter(({ day }) => day <= CLEAN_START_DAYS).length
   const share = <T>(items: readonly T[], test: (item: T) => boolean): Figure => shareFigure(items.filter(test).length, items.length)
   const againstOracle = observable.flatMap(({ fault, right, index }) => (fault.oracle?.hours === undefined ? [] : [{ oracleHours: fault.oracle.hours, hours: right?.hours[index] ?? Infinity }]))
   const pairs = results.filter(({ faults }) => faults.length === 2 && faults.every(({ observability }) => observability === 'observable'))
   return {
     faultEpisodes: cases.length,
     healthyDays,
-    falsePer100Days: rateFigure(falseOnes, healthyDays, 100),
+    falsePer100Days: rateFigure(falseOnes.length - falseWhileNew, healthyDays, 100),
+    falseWhileNew: rateFigure(falseWhileNew, newDays, 100),
     found: share(observable, ({ inTime }) => inTime),
     foundWithWeak: share(visible, ({ inTime }) => inTime),
     severity: bootstrapFigure(observable.flatMap(({ right, inTime, fault, index }) => (right !== undefined && inTime && !fault.step ? [right.severities[index]!] : [])), median),

@@ -6,8 +6,6 @@ const MOMENT_MS = 600_000
 const MOMENTS_PER_HOUR = 6
 /** A production day is 16 h of production. */
 export const PRODUCTION_DAY_HOURS = 16
-/** Production days a line is given to learn from. */
-export const CLEAN_START_DAYS = 3
 
 /** Times, hours and severities of one simulated line, from its hidden truth. */
 export class EpisodeTruth {
@@ -43,11 +41,6 @@ export class EpisodeTruth {
 
   productionDays(fromMs: number, untilMs: number): number {
     return this.productionHours(fromMs, untilMs) / PRODUCTION_DAY_HOURS
-  }
-
-  /** Production days after the clean start and before the given time. */
-  daysAfterCleanStart(untilMs: number): number {
-    return Math.max(0, this.productionDays(0, untilMs) - CLEAN_START_DAYS)
   }
 
   private producing(fromMs: number, untilMs: number): readonly TruthMoment[] {

@@ -74,6 +74,31 @@ export const STRENGTHS: Readonly<Record<SimulatedFault, Readonly<Partial<Record<
   'ageing-element': { 'preheat.duty': 3, 'pot.duty': 3, 'board.topside-temperature': 1, 'board.defects': 1 },
 }
 
+/** The same for the minimum set. */
+const MINIMUM_STRENGTHS: Readonly<Partial<Record<SimulatedFault, readonly string[]>>> = {
+  'saturated-filter': ['preheat.temperature'],
+  'stroke-too-wide': ['conveyor.speed'],
+  'coated-emitter': ['preheat.temperature'],
+  'blocked-vents': ['preheat.temperature'],
+  'coated-thermocouple': ['preheat.temperature'],
+  'ageing-element': ['preheat.temperature'],
+  'dirty-rails': ['conveyor.speed'],
+  'dirty-chain': ['conveyor.speed'],
+  'dry-chain': ['conveyor.speed'],
+  'sticky-grease': ['conveyor.speed'],
+  'worn-sprocket': ['conveyor.speed'],
+  'worn-bearing': ['conveyor.speed'],
+  'worn-drive': ['conveyor.speed'],
+  'low-level': ['pot.level'],
+  'dross-at-intake': ['pot.level'],
+  'drifting-pot-probe': ['pot.level'],
+}
+
+/** Kinds of channel that a fault moves at all, by the symptom matrix. */
+export function movedKinds(cause: SimulatedFault): ReadonlySet<string> {
+  return new Set([...(MINIMUM_STRENGTHS[cause] ?? []), ...Object.keys(STRENGTHS[cause])])
+}
+
 /** Faults that share the drag of the transport and are named as a group. */
 const TRANSPORT_GROUP: ReadonlySet<SimulatedFault> = new Set<SimulatedFault>(['dirty-rails', 'dirty-chain', 'dry-chain', 'sticky-grease', 'worn-bearing', 'worn-drive'])
 /** Slower than this the speed no longer shows jumps and rough motion. */

@@ -1,4 +1,6 @@
+import type { SimulatedFault } from '../../simulator/simulation-causes.js'
 import { cusumLimit } from '../../spc/design-limits.js'
+import { movedKinds } from './observability.js'
 
 /** One value of a feature of the monitor. */
 export interface OracleValue {
@@ -10,7 +12,7 @@ export interface OracleValue {
 export interface OracleInput {
   /** Values by feature, in order of time. */
   readonly features: ReadonlyMap<string, readonly OracleValue[]>
-  readonly section: string
+  readonly cause: SimulatedFault
   readonly zone?: number
   readonly onsetMs: number
   /** From here on the severity was at least half. */
@@ -44,8 +46,9 @@ const SHIFT_MAX = 4
 /** The feature that tells most of a known fault, and when a CUSUM on it alone would have signalled; undefined when nothing moves. */
 export function oracleFinding(input: OracleInput): OracleFinding | undefined {
   let best: { feature: string; shift: number; telling: number; z: { timeMs: number; z: number }[]; perDay: number } | undefined
+  const kinds = movedKinds(input.cause)
   for (const [feature, values] of input.features) {
-    if (!isAbout(feature, input)) continue
+    if (!isInZone(feature, input.zone) || !kinds.has(kindOfFeature(feature))) continue
     const standardised = standardise(values, input.onsetMs)
     if (standardised === undefined) continue
     const after = standardised.filter(({ timeMs }) => timeMs >= input.halfMs && timeMs <= input.endMs)
@@ -71,12 +74,21 @@ export function oracleFinding(input: OracleInput): OracleFinding | undefined {
   return { feature: best.feature, shiftSigma: best.shift }
 }
 
-/** A fault shows in its own section, on the boards and in the exhaust. */
-function isAbout(feature: string, { section, zone }: OracleInput): boolean {
-  if (feature.includes('.zone-')) return section === 'preheat' && (zone === undefined || feature.includes(`.zone-${zone}.`))
-  if (feature.startsWith('board.defects') || feature.startsWith('board.topside')) return section !== 'pot' || feature.startsWith('board.defects')
-  if (feature.startsWith('exhaust.')) return section === 'fluxer' || section === 'preheat'
-  return feature.startsWith(`${section === 'transport' ? 'conveyor' : section}.`)
+function isInZone(feature: string, zone: number | undefined): boolean {
+  const found = /\.zone-(\d+)\./.exec(feature)
+  return found === null || zone === undefined || Number(found[1]) === zone
+}
+
+/** The kind of channel a feature is made of. */
+export function kindOfFeature(feature: string): string {
+  const name = feature.replace(/\.zone-\d+\./, '.')
+  if (/^preheat\.(warm-up|step)-/.test(name)) return 'preheat.temperature'
+  if (name.startsWith('conveyor.speed')) return 'conveyor.speed'
+  if (name === 'pot.wave.speed-for-height') return 'pot.pump-speed'
+  if (name.startsWith('pot.wave')) return 'pot.wave-height'
+  if (name === 'fluxer.flow-for-pressure') return 'fluxer.flow'
+  if (name === 'fluxer.flux-per-board') return 'fluxer.per-board'
+  return name.split('.').slice(0, 2).join('.')
 }
 
 /** Distances from the recipe's own mean before the onset, in sigmas that hold for correlated values as well. */

@@ -107,7 +107,8 @@ function resultOf(request: EpisodeRequest, simulation: Simulation, raised: reado
     }
   })
   const firstOnsetMs = faults.reduce((first, { onsetMs }) => Math.min(first, onsetMs), Number.MAX_SAFE_INTEGER)
-  const severitiesAt = (timeMs: number): Pick<ScoredSuggestion, 'severities' | 'hours'> => ({
+  const severitiesAt = (timeMs: number): Pick<ScoredSuggestion, 'day' | 'severities' | 'hours'> => ({
+    day: truth.productionDays(0, timeMs),
     severities: simulation.config.faults.map((fault) => truth.severityAt(fault, timeMs)),
     hours: faults.map(({ onsetMs }) => truth.productionHours(onsetMs, timeMs)),
   })
@@ -118,7 +119,7 @@ function resultOf(request: EpisodeRequest, simulation: Simulation, raised: reado
     faults,
     invisible: invisibleOn(line),
     productionDays: truth.productionDays(0, Number.MAX_SAFE_INTEGER),
-    healthyDays: truth.daysAfterCleanStart(firstOnsetMs),
+    healthyDays: truth.productionDays(0, firstOnsetMs),
     suggestions: raised.map((body): ScoredSuggestion => ({
       raisedMs: body.raisedMs,
       section: body.section,
@@ -135,7 +136,7 @@ function oracleOf(fault: FaultEpisode, truth: EpisodeTruth, features: ReadonlyMa
   const onsetMs = truth.onsetMs(fault)
   const halfMs = truth.timeOfSeverity(fault, 0.5)
   if (halfMs === undefined) return undefined
-  const found = oracleFinding({ features, section: sectionOf(fault), ...(fault.zone === undefined ? {} : { zone: fault.zone }), onsetMs, halfMs, endMs: Number.MAX_SAFE_INTEGER, daysBefore: truth.productionDays(0, onsetMs) })
+  const found = oracleFinding({ features, cause: fault.cause as SimulatedFault, ...(fault.zone === undefined ? {} : { zone: fault.zone }), onsetMs, halfMs, endMs: Number.MAX_SAFE_INTEGER, daysBefore: truth.productionDays(0, onsetMs) })
   if (found === undefined) return undefined
   const { foundMs, ...rest } = found
   return { ...rest, ...(foundMs === undefined ? {} : { hours: truth.productionHours(onsetMs, foundMs), severity: truth.severityAt(fault, foundMs) }) }

@@ -1,4 +1,4 @@
-import { casesOf, scoreDetections, type EpisodeResult, type FaultCase, type PracticeScore } from './detection-score.js'
+import { casesOf, falseSuggestions, scoreDetections, type EpisodeResult, type FaultCase, type PracticeScore } from './detection-score.js'
 import { median, type Figure } from './intervals.js'
 
 interface Row {
@@ -10,12 +10,14 @@ interface Row {
 
 const percent = ({ value, lower, upper, n }: Figure): string => (n === 0 ? '-' : `${(100 * value).toFixed(1)} % (${(100 * lower).toFixed(1)}-${(100 * upper).toFixed(1)}) n ${n}`)
 const number = (digits: number) => ({ value, lower, upper, n }: Figure): string => (n === 0 ? '-' : `${shown(value, digits)} (${shown(lower, digits)}-${shown(upper, digits)}) n ${n}`)
+const rate = ({ value, lower, upper, n }: Figure): string => `${value.toFixed(2)} (${lower.toFixed(2)}-${upper.toFixed(2)}) of ${n}`
 const shown = (value: number, digits: number): string => (Number.isFinite(value) ? value.toFixed(digits) : 'never')
 const unlessNaive = (cell: (score: PracticeScore) => string) => (score: PracticeScore, naive: boolean): string => (naive ? 'names none' : cell(score))
 
 const ROWS: readonly Row[] = [
   { name: 'fault episodes / healthy production days', cell: (score) => `${score.faultEpisodes} / ${score.healthyDays.toFixed(0)}` },
-  { name: 'false suggestions per 100 healthy production days', goals: ['<= 1', '<= 1'], cell: (score) => number(2)(score.falsePer100Days) },
+  { name: 'false suggestions per 100 healthy production days', goals: ['<= 1', '<= 1'], cell: (score) => rate(score.falsePer100Days) },
+  { name: '  during the first three', cell: (score) => rate(score.falseWhileNew) },
   { name: 'observable faults suggested before severity 0.8', goals: ['>= 90 %', '>= 95 %'], cell: (score) => percent(score.found) },
   { name: '  the same, weakly observable ones as well', cell: (score) => percent(score.foundWithWeak) },
   { name: '  the oracle alone finds', cell: (score, naive) => (naive ? '' : percent(score.oracleFound)) },
@@ -46,6 +48,18 @@ export function scoreTable(results: readonly EpisodeResult[], sets: readonly str
     ]
   })
   return aligned([['', ...columns.map(({ head }) => head)], ...ROWS.map((row) => [row.name, ...columns.map(({ cell }) => cell(row))])])
+}
+
+/** What was suggested while nothing was wrong, by place and lead. */
+export function falseTable(results: readonly EpisodeResult[], set: string): string {
+  const counts = new Map<string, number>()
+  for (const result of results.filter(({ channels }) => channels === set)) {
+    for (const { section, causes } of falseSuggestions(result)) {
+      const key = `${section}: ${causes[0]?.cause ?? ''}`
+      counts.set(key, (counts.get(key) ?? 0) + 1)
+    }
+  }
+  return `${set}, false suggestions: ${[...counts].sort((a, b) => b[1] - a[1]).map(([key, count]) => `${key} ${count}`).join(', ') || 'none'}`
 }
 
 /** Found, late and missed by cause, with severity and delay. */
