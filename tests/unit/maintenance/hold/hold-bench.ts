@@ -1,10 +1,8 @@
 import type { FeatureEvidence } from '../../../../src/line/diagnosis.js'
-import type { LineDefinition } from '../../../../src/line/line-definition.js'
 import { createChangesPart } from '../../../../src/maintenance/changes/changes-part.js'
 import { holdPoints } from '../../../../src/maintenance/hold/hold-checks.js'
 import type { HoldFact } from '../../../../src/maintenance/hold/hold-fact.js'
 import { createHoldPart } from '../../../../src/maintenance/hold/hold-part.js'
-import { handValuesOf } from '../../../../src/line/hand-values.js'
 import type { RoundItem } from '../../../../src/maintenance/rounds/round-entry.js'
 import { createRoundsPart } from '../../../../src/maintenance/rounds/rounds-part.js'
 import type { Suggestion, SuggestionStatus } from '../../../../src/maintenance/suggestion.js'
@@ -45,15 +43,13 @@ const GOOD: Readonly<Record<string, Readonly<Record<string, number>>>> = {
   'chain-length': { length: 508, links: 20 }, 'wave-gauge': { height: 9 }, 'reference-probe': { probe: 255, reading: 255.5 }, 'profile-board': { topside: 110 },
 }
 
-export function goodItem(definition: LineDefinition, check: string, zone?: number): RoundItem {
+export function goodItem(check: string, zone?: number): RoundItem {
   const values = GOOD[check]
-  if (values === undefined && handValuesOf(definition, check).length > 0 && check === 'empty-loops') return { check, ok: true, values: { loops: 3 } }
   return { check, ok: true, ...(zone === undefined ? {} : { zone }), ...(values === undefined ? { finding: 0 } : { values }) }
 }
 
 /** Every hand check of the list, passed. */
 export function passAll(bench: PartBench): void {
-  const items = holdPoints(bench.definition).map(({ handChecks, zone }) => goodItem(bench.definition, handChecks.at(-1)!, zone))
-  const more = goodItem(bench.definition, 'weigh-dose')
-  enterRound(bench, ...items, more)
+  const items = holdPoints(bench.definition).flatMap(({ handChecks, zone }) => handChecks.map((check) => goodItem(check, zone)))
+  enterRound(bench, ...items.filter((item, index) => items.findIndex(({ check, zone }) => check === item.check && zone === item.zone) === index))
 }
