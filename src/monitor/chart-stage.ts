@@ -15,8 +15,8 @@ import {
 import { createSupplementary, stepSupplementary, type SupplementaryRule, type SupplementaryState } from '../spc/supplementary-rules.js'
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
-import { runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
-import { createRecentValues, pushRecentValue, standingChange, type RecentValues, type StandingEvidence } from './standing-change.js'
+import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
+import { createRecentValues, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
 
 /** One chart set: a feature under one recipe, or under all where the recipe does not matter. */
 export interface ChartEntry {
@@ -117,10 +117,11 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
   }
   const newChart = ({ learned, standard }: Designs): ChartEntry['chart'] =>
     standard === undefined ? { kind: 'learned', state: createProcessChart(learned) } : { kind: 'standard', state: createStandardChart() }
-  const evidenceFrom = (spec: FeatureSpec, { chart, recent }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
+  const evidenceFrom = (spec: FeatureSpec, { chart, recent, lastMs }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
     const { learned, standard } = designOf(spec)
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
+    if (stops !== undefined && !isStartUp(spec) && lastMs <= lastLongStopMs(stops)) return withoutChange(said)
     const untilMs = stops !== undefined && showsRunIn(spec) ? runInUntilMs(stops, said.onsetMs) : 0
     return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }

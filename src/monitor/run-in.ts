@@ -5,8 +5,10 @@ import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 const STOP_MS_MIN = 15 * 60_000
 /** A run-in lasts 1-2 h [CP, ASM]; the windows that show it end a little later. */
 const RUN_IN_MS = 2.5 * 3_600_000
-/** A window that ends this shortly after the stop began may hold its beginning; an onset is known no better. */
-const BEFORE_STOP_MS = 12 * 60_000
+/** An onset is estimated a few windows off: one that seems to lie so shortly before the stop may lie after it. */
+const BEFORE_STOP_MS = 45 * 60_000
+/** Over a stop this long much may have been done: what was seen before it must be seen again. */
+const LONG_STOP_MS = 2 * 3_600_000
 /** Stops remembered: a chart's word counts for three days. */
 const STOPS_MAX = 40
 
@@ -43,6 +45,11 @@ export function noteState(log: StopLog, timeMs: number, state: LineStateName): v
  */
 export function showsRunIn(spec: FeatureSpec): boolean {
   return spec.states.length === 1 && spec.states[0] === 'production' && spec.mechanism !== 'pot-level'
+}
+
+/** When the last long stop ended; 0 before any. */
+export function lastLongStopMs({ stops }: StopLog): number {
+  return stops.findLast(({ fromMs, untilMs }) => untilMs - fromMs >= LONG_STOP_MS)?.untilMs ?? 0
 }
 
 /** Until when values of a change that began at `onsetMs` may be no more than a run-in; 0 where they are not. */

@@ -64,8 +64,8 @@ export type StandingEvidence = ChartEvidence & { readonly creeps?: boolean }
  * @param options.runInUntilMs values up to this time may show a run-in and do not count; 0 where none can
  */
 export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: StandingOptions): StandingEvidence {
-  if (evidence.status !== 'up' && evidence.status !== 'down') return evidence
-  const undecided: ChartEvidence = { ...evidence, status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+  const undecided = withoutChange(evidence)
+  if (undecided === evidence) return evidence
   if (!(evidence.sigma > 0)) return undecided
   const side = evidence.status === 'up' ? 1 : -1
   const deviations = recent.values
@@ -91,6 +91,12 @@ function creeping({ centre, sigma, windows }: ChartEvidence, { early }: RecentVa
   if (early === undefined || early.length < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
   const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
   return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) }
+}
+
+/** A change that cannot be told just now is no change, and no calm either. */
+export function withoutChange(evidence: ChartEvidence): ChartEvidence {
+  if (evidence.status !== 'up' && evidence.status !== 'down') return evidence
+  return { ...evidence, status: 'learning', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
 }
 
 function medianOfSorted(sorted: readonly number[]): number {

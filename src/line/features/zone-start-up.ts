@@ -27,6 +27,11 @@ const NEAR_C = 3
 const ROOM_C = 25
 /** Timing starts at two fifths of the way up from room temperature, so that a start from a warm zone compares with a cold one. */
 const TIMED_FROM = 0.4
+/**
+ * ... and ends at three quarters of it: up to there the heater is at full power, and the time tells its strength. The last
+ * degrees are the controller's: they depend on its tuning and on the sum it starts with, and scatter by half [SIM].
+ */
+const TIMED_TO = 0.75
 /** Losses grow with the temperature, so the time grows faster than the rise: rise^1.6 fits the model's zones at 110-160 °C [SIM]. */
 const RISE_EXPONENT = 1.6
 /** A zone that starts warmer than this share of the way up is no start-up to compare with. */
@@ -103,7 +108,7 @@ function isSettled(state: StartUpState): boolean {
 }
 
 /**
- * Time from two fifths of the way up to 3 °C below the end, scaled to the rise of the first start-up timed, and the
+ * Time from two fifths to three quarters of the way up, scaled to the rise of the first start-up timed, and the
  * highest 10 s mean above the end.
  *
  * @returns undefined for a start from a warm zone, or where the zone does not come to its set-point
@@ -116,9 +121,10 @@ function timeHeating(state: StartUpState, setpoint: number | undefined): { reado
   const fromC = ROOM_C + TIMED_FROM * (endC - ROOM_C)
   if (endC - ROOM_C < RISE_C_MIN || state.startC > ROOM_C + START_SHARE_MAX * (endC - ROOM_C)) return undefined
   const from = crossing(bins, fromC)
-  const to = crossing(bins, endC - NEAR_C)
+  const toC = ROOM_C + TIMED_TO * (endC - ROOM_C)
+  const to = crossing(bins, toC)
   if (from === undefined || to === undefined || to <= from) return undefined
-  const riseC = endC - NEAR_C - fromC
+  const riseC = toC - fromC
   if (state.referenceRiseC === 0) state.referenceRiseC = riseC
   return { timeS: ((to - from) * BIN_MS * (state.referenceRiseC / riseC) ** RISE_EXPONENT) / 1000, overshootC: Math.max(...bins) - endC }
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { featureCatalogue } from '../../../src/line/features/feature-catalogue.js'
 import type { LineStateName } from '../../../src/line/feature-value.js'
-import { createStopLog, noteState, runInUntilMs, showsRunIn } from '../../../src/monitor/run-in.js'
+import { createStopLog, lastLongStopMs, noteState, runInUntilMs, showsRunIn } from '../../../src/monitor/run-in.js'
 import { define } from './monitor-bench.js'
 
 const MINUTE_MS = 60_000
@@ -27,10 +27,10 @@ describe('the time after a stop', () => {
     }
   })
 
-  it('begins a little before the stop, as the window that held its beginning does', () => {
+  it('begins a little before the stop, as an onset is known no better', () => {
     const log = logOf([0, 'production'], [4, 'idle'], [4.5, 'production'])
-    expect(runInUntilMs(log, at(4) - 11 * MINUTE_MS)).toBe(at(7))
-    expect(runInUntilMs(log, at(4) - 13 * MINUTE_MS)).toBe(0)
+    expect(runInUntilMs(log, at(4) - 44 * MINUTE_MS)).toBe(at(7))
+    expect(runInUntilMs(log, at(4) - 46 * MINUTE_MS)).toBe(0)
   })
 
   it('counts heating up as part of the stop, and a short stand not at all', () => {
@@ -47,6 +47,11 @@ describe('the time after a stop', () => {
     expect(log.stops).toHaveLength(40)
     expect(JSON.parse(JSON.stringify(log))).toEqual(log)
     expect(runInUntilMs(log, at(24 * 99 + 7))).toBe(at(24 * 99 + 8.5))
+  })
+
+  it('after a long one what was seen before must be seen again', () => {
+    expect(lastLongStopMs(logOf([0, 'production'], [4, 'idle'], [5, 'production']))).toBe(0)
+    expect(lastLongStopMs(logOf([0, 'production'], [4, 'off'], [9, 'warm-up'], [10, 'production'], [12, 'idle'], [12.5, 'production']))).toBe(at(10))
   })
 
   it('matters to what is seen in steady production, not to start-ups nor to the level', () => {
