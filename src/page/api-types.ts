@@ -27,6 +27,10 @@ export interface FeatureSummary {
   readonly section: string
   readonly zone?: number
   readonly unit: string
+  /** A difference of temperatures. */
+  readonly difference?: true
+  /** Measured by hand. */
+  readonly hand?: true
   readonly windowS: number
   readonly charts: readonly string[]
   readonly baseline: { readonly status: string; readonly n: number; readonly target: number; readonly reason?: string }
@@ -67,6 +71,20 @@ export interface SignalView {
   readonly side: string
   readonly onset: string
   readonly shiftSigma: number
+}
+
+/** Work, a change or what came of work, on the time axis. */
+export interface TimeMarkView {
+  readonly time: string
+  readonly kind: 'record' | 'change' | 'proof'
+  readonly section?: string
+  readonly zone?: number
+  readonly words: string
+  readonly cleaning?: true
+  readonly verdict?: string
+  readonly channel?: string
+  readonly from?: number | string
+  readonly to?: number | string
 }
 
 export interface StateView {

@@ -1,10 +1,12 @@
 import type uPlot from 'uplot'
 import type { ChartColumns } from './chart-data.js'
+import type { LaneSpan } from './chart-lanes.js'
+import { chartsText } from './charts-texts.js'
 import type { ControlChartPlotProps } from './control-chart-plot.js'
 import { numberText, timeText } from './format.js'
 import { text } from './texts.js'
 
-interface Ink {
+export interface Ink {
   readonly ink: string
   readonly soft: string
   readonly rule: string
@@ -13,78 +15,74 @@ interface Ink {
   readonly card: string
 }
 
-/** Draws what the plotting library does not: limit labels, signals with their onset, rule brackets, spans of states. */
+/** Height of one lane and of the axis above the first, CSS pixels. */
+export const LANE_HEIGHT = 17
+export const AXIS_HEIGHT = 34
+
+interface Pen {
+  readonly plot: uPlot
+  readonly context: CanvasRenderingContext2D
+  readonly props: ControlChartPlotProps
+  readonly columns: ChartColumns
+  readonly ink: Ink
+  readonly ratio: number
+}
+
+/** Draws what the plotting library does not: sigma bands, signals with their onset, rule brackets, limit labels, lanes. */
 export function drawMarks(plot: uPlot, props: ControlChartPlotProps, columns: ChartColumns, ink: Ink): void {
-  const context = plot.ctx
-  const ratio = devicePixelRatio
+  const pen: Pen = { plot, context: plot.ctx, props, columns, ink, ratio: devicePixelRatio }
+  const { context, ratio } = pen
   context.save()
   context.font = `${12 * ratio}px system-ui, sans-serif`
   context.lineWidth = ratio
-  drawStates(plot, props, ink, ratio)
-  drawProvisional(plot, columns, ink, ratio)
-  drawSignals(plot, props, ink, ratio)
-  drawRuleHits(plot, props, columns, ink, ratio)
-  drawLimitLabels(plot, props, columns, ink, ratio)
+  context.textBaseline = 'alphabetic'
+  if (props.sigmaBands) drawSigmaBands(pen)
+  drawSignals(pen)
+  if (props.squares) drawSquares(pen)
+  drawRuleHits(pen)
+  drawLimitLabels(pen)
+  drawLanes(pen)
   context.restore()
 }
 
-function xOf(plot: uPlot, iso: string): number {
-  return plot.valToPos(Date.parse(iso) / 1000, 'x', true)
+function xOf({ plot }: Pen, seconds: number): number {
+  return plot.valToPos(seconds, 'x', true)
 }
 
-function inside(plot: uPlot, x: number): boolean {
+function isInside({ plot }: Pen, x: number): boolean {
   return x >= plot.bbox.left && x <= plot.bbox.left + plot.bbox.width
 }
 
-/** A lane along the foot of the plot: where the line did not produce, it says what it did. */
-function drawStates(plot: uPlot, props: ControlChartPlotProps, ink: Ink, ratio: number): void {
-  const { ctx: context, bbox } = plot
-  const right = bbox.left + bbox.width
-  props.states.forEach((state, index) => {
-    if (state.state === 'production') return
-    const from = Math.max(bbox.left, xOf(plot, state.time))
-    const next = props.states[index + 1]
-    const to = Math.min(right, next === undefined ? right : xOf(plot, next.time))
-    if (to - from < 2 * ratio) return
-    context.fillStyle = ink.rule
-    context.fillRect(from, bbox.top + bbox.height - 5 * ratio, to - from, 5 * ratio)
-    const label = text(props.language, `state.${state.state}`)
-    if (context.measureText(label).width < to - from - 6 * ratio) {
-      context.fillStyle = ink.soft
-      context.textAlign = 'left'
-      context.fillText(label, from + 3 * ratio, bbox.top + bbox.height - 8 * ratio)
-    }
-  })
+/** Hairlines at one and two sigmas of the newest point. */
+function drawSigmaBands(pen: Pen): void {
+  const { plot, context, columns, ink, ratio, props } = pen
+  const last = columns.points.findLast((point) => point !== undefined)
+  if (last === undefined || !(last.sigma > 0) || last.chart.startsWith('cusum')) return
+  context.strokeStyle = ink.rule
+  context.lineWidth = ratio / 2
+  context.beginPath()
+  for (const sigmas of [-2, -1, 1, 2]) {
+    const y = plot.valToPos((last.centre + sigmas * last.sigma) * props.shown.factor + props.shown.offset, 'y', true)
+    if (y < plot.bbox.top || y > plot.bbox.top + plot.bbox.height) continue
+    context.moveTo(plot.bbox.left, y)
+    context.lineTo(plot.bbox.left + plot.bbox.width, y)
+  }
+  context.stroke()
+  context.lineWidth = ratio
 }
 
-/** Points on a baseline nobody has accepted carry a dashed line above the plot. */
-function drawProvisional(plot: uPlot, columns: ChartColumns, ink: Ink, ratio: number): void {
-  const { ctx: context, bbox } = plot
-  context.strokeStyle = ink.soft
-  columns.points.forEach((point, index) => {
-    const next = columns.points[index + 1]
-    if (point === undefined || next === undefined || point.baseline === 'accepted') return
-    const from = plot.valToPos(columns.seconds[index] ?? 0, 'x', true)
-    const to = plot.valToPos(columns.seconds[index + 1] ?? 0, 'x', true)
-    if (!inside(plot, from) || !inside(plot, to)) return
-    context.setLineDash(point.baseline === 'self-starting' ? [ratio, 3 * ratio] : [6 * ratio, 4 * ratio])
-    context.beginPath()
-    context.moveTo(from, bbox.top + 2 * ratio)
-    context.lineTo(to, bbox.top + 2 * ratio)
-    context.stroke()
-  })
-  context.setLineDash([])
-}
-
-/** A signal: an upright tick at its time, a hollow one at its estimated begin, the time between a shade darker. */
-function drawSignals(plot: uPlot, props: ControlChartPlotProps, ink: Ink, ratio: number): void {
-  const { ctx: context, bbox } = plot
-  const starts = props.signals.filter((signal) => signal.phase === 'start')
+/** A signal: an upright tick through the whole chart, a hollow one at its estimated begin, the time between a shade darker. */
+function drawSignals(pen: Pen): void {
+  const { plot, context, props, ink, ratio } = pen
+  const { bbox } = plot
+  const bottom = bbox.top + bbox.height
   let textEnd = -Infinity
-  for (const signal of starts) {
-    const at = xOf(plot, signal.time)
-    const onset = Math.max(bbox.left, xOf(plot, signal.onset))
-    if (!inside(plot, at)) continue
+  for (const signal of props.signals) {
+    if (signal.phase !== 'start') continue
+    const at = xOf(pen, Date.parse(signal.time) / 1000)
+    if (!isInside(pen, at)) continue
+    const begin = xOf(pen, Date.parse(signal.onset) / 1000)
+    const onset = Math.max(bbox.left, begin)
     context.fillStyle = ink.soft
     context.globalAlpha = 0.12
     context.fillRect(onset, bbox.top, at - onset, bbox.height)
@@ -92,18 +90,15 @@ function drawSignals(plot: uPlot, props: ControlChartPlotProps, ink: Ink, ratio:
     context.strokeStyle = ink.ink
     context.beginPath()
     context.moveTo(at, bbox.top)
-    context.lineTo(at, bbox.top + bbox.height)
+    context.lineTo(at, bottom)
     context.stroke()
-    context.setLineDash([2 * ratio, 3 * ratio])
-    context.strokeStyle = ink.soft
-    context.beginPath()
-    context.moveTo(onset, bbox.top)
-    context.lineTo(onset, bbox.top + bbox.height)
-    context.stroke()
-    context.setLineDash([])
+    if (begin >= bbox.left && at - begin > 5 * ratio) {
+      context.strokeStyle = ink.soft
+      context.strokeRect(onset - 1.5 * ratio, bbox.top, 3 * ratio, bbox.height)
+    }
     const label = `${text(props.language, 'charts.signal')} ${text(props.language, `side.${signal.side}`)}, ${text(props.language, 'charts.began')} ${timeText(signal.onset, props.language, props.timeZone)}`
     const width = context.measureText(label).width
-    const left = Math.min(at, bbox.left + bbox.width - width)
+    const left = Math.max(bbox.left, Math.min(at, bbox.left + bbox.width - width))
     if (left < textEnd) continue
     context.fillStyle = ink.ink
     context.textAlign = 'left'
@@ -112,18 +107,32 @@ function drawSignals(plot: uPlot, props: ControlChartPlotProps, ink: Ink, ratio:
   }
 }
 
+/** Hand-measured values: squares. */
+function drawSquares(pen: Pen): void {
+  const { plot, context, columns, ink, ratio } = pen
+  context.fillStyle = ink.ink
+  columns.seconds.forEach((seconds, index) => {
+    const value = columns.statistic[index]
+    const x = xOf(pen, seconds)
+    if (value == null || !isInside(pen, x)) return
+    const y = plot.valToPos(value, 'y', true)
+    context.fillRect(x - 3.5 * ratio, y - 3.5 * ratio, 7 * ratio, 7 * ratio)
+  })
+}
+
 /** A rule hit: a bracket under the very points it used, with the rule in words. */
-function drawRuleHits(plot: uPlot, props: ControlChartPlotProps, columns: ChartColumns, ink: Ink, ratio: number): void {
-  const { ctx: context } = plot
+function drawRuleHits(pen: Pen): void {
+  const { plot, context, props, columns, ink, ratio } = pen
+  if (props.ruleHits.length === 0) return
   const indexOf = new Map(columns.points.map((point, index) => [point?.time ?? '', index]))
-  let textEnd = -Infinity
+  const textEnds = { above: -Infinity, below: -Infinity }
   for (const hit of props.ruleHits) {
     const places = hit.points
       .map((time) => indexOf.get(time))
       .filter((index) => index !== undefined)
-      .map((index) => ({ x: plot.valToPos(columns.seconds[index] ?? 0, 'x', true), y: plot.valToPos(columns.statistic[index] ?? 0, 'y', true) }))
-    if (places.length === 0 || !places.some(({ x }) => inside(plot, x))) continue
-    const above = hit.side === 'above'
+      .map((index) => ({ x: xOf(pen, columns.seconds[index] ?? 0), y: plot.valToPos(columns.statistic[index] ?? 0, 'y', true) }))
+    if (places.length === 0 || !places.every(({ x }) => isInside(pen, x))) continue
+    const above = hit.side !== 'below'
     const edge = above ? Math.min(...places.map(({ y }) => y)) - 9 * ratio : Math.max(...places.map(({ y }) => y)) + 9 * ratio
     const foot = above ? 4 * ratio : -4 * ratio
     const left = Math.min(...places.map(({ x }) => x)) - 3 * ratio
@@ -139,26 +148,135 @@ function drawRuleHits(plot: uPlot, props: ControlChartPlotProps, columns: ChartC
       context.lineTo(x, edge + foot)
     }
     context.stroke()
-    const label = `${text(props.language, `rule.${hit.rule}`)}, ${text(props.language, `side.${hit.side}`)}`
-    if (left < textEnd) continue
+    const side = above ? 'above' : 'below'
+    if (left < textEnds[side]) continue
+    const label = ruleWords(props.language, hit.rule, hit.side)
     context.fillStyle = ink.blue
     context.textAlign = 'left'
     context.fillText(label, left, above ? edge - 4 * ratio : edge + 13 * ratio)
-    textEnd = left + context.measureText(label).width + 10 * ratio
+    textEnds[side] = left + context.measureText(label).width + 10 * ratio
   }
 }
 
+const SUPPLEMENTARY = ['steady-trend', 'alternation', 'too-quiet', 'avoids-middle', 'nine-on-one-side'] as const
+
+/** A rule and its side in words. */
+export function ruleWords(language: ControlChartPlotProps['language'], rule: string, side: string): string {
+  const own = SUPPLEMENTARY.find((known) => known === rule)
+  const name = own === undefined ? text(language, `rule.${rule}`) : chartsText(language, `rule.${own}`)
+  return `${name}, ${side === 'both' ? chartsText(language, 'side.both') : text(language, `side.${side}`)}`
+}
+
 /** The limits in force now, labelled at the right with their value. */
-function drawLimitLabels(plot: uPlot, props: ControlChartPlotProps, columns: ChartColumns, ink: Ink, ratio: number): void {
-  const last = columns.points.findLast((point) => point !== undefined)
-  if (last === undefined) return
-  const { ctx: context, bbox } = plot
+function drawLimitLabels(pen: Pen): void {
+  const { plot, context, props, columns, ink, ratio } = pen
+  const last = columns.points.findLastIndex((point) => point !== undefined)
+  if (last < 0) return
+  const { bbox } = plot
   context.fillStyle = ink.soft
   context.textAlign = 'left'
   const right = bbox.left + bbox.width + 5 * ratio
-  for (const value of new Set([last.upper, last.centre, last.lower])) {
+  let lowest = -Infinity
+  const values = [...new Set([columns.upper[last], columns.centre[last], columns.lower[last]])].filter((value): value is number => value != null).sort((a, b) => b - a)
+  for (const value of values) {
     const y = plot.valToPos(value, 'y', true)
     const outside = y < bbox.top ? '↑ ' : y > bbox.top + bbox.height ? '↓ ' : ''
-    context.fillText(outside + numberText(value, props.language), right, Math.min(bbox.top + bbox.height, Math.max(bbox.top + 8 * ratio, y + 4 * ratio)))
+    // Labels of limits close together step down rather than lie on each other.
+    const at = Math.max(lowest + 13 * ratio, Math.min(bbox.top + bbox.height, Math.max(bbox.top + 8 * ratio, y + 4 * ratio)))
+    context.fillText(outside + numberText(value, props.language), right, at)
+    lowest = at
+  }
+}
+
+function drawLanes(pen: Pen): void {
+  const { plot, context, props, ratio, ink } = pen
+  const { lanes } = props
+  if (lanes === undefined) return
+  const top = plot.bbox.top + plot.bbox.height + AXIS_HEIGHT * ratio
+  const middleOf = (lane: number): number => top + (lane + 0.5) * LANE_HEIGHT * ratio
+  context.save()
+  context.beginPath()
+  context.rect(plot.bbox.left, plot.bbox.top, plot.bbox.width, plot.bbox.height + (AXIS_HEIGHT + 3 * LANE_HEIGHT) * ratio)
+  context.clip()
+  context.strokeStyle = ink.rule
+  drawTimeMarks(pen, middleOf(0))
+  drawSpans(pen, lanes.states, middleOf(1))
+  drawSpans(pen, lanes.baselines, middleOf(2))
+  context.restore()
+}
+
+/** Small words, each tied to its time by a hairline; words that would lie on others are counted instead. */
+function drawTimeMarks(pen: Pen, middle: number): void {
+  const { plot, context, props, ink, ratio } = pen
+  let textEnd = -Infinity
+  let hidden = 0
+  for (const { seconds, label } of props.lanes?.marks ?? []) {
+    const x = xOf(pen, seconds)
+    if (!isInside(pen, x)) continue
+    context.strokeStyle = ink.soft
+    context.globalAlpha = 0.5
+    context.beginPath()
+    context.moveTo(x, plot.bbox.top)
+    context.lineTo(x, middle + 5 * ratio)
+    context.stroke()
+    context.globalAlpha = 1
+    const width = context.measureText(label).width
+    const right = plot.bbox.left + plot.bbox.width
+    const left = x + 3 * ratio + width > right ? x - 3 * ratio - width : x + 3 * ratio
+    if (left < textEnd) {
+      hidden += 1
+      continue
+    }
+    context.fillStyle = ink.ink
+    context.textAlign = 'left'
+    context.fillText(label, left, middle + 4 * ratio)
+    textEnd = left + width + 8 * ratio
+    if (hidden > 0) textEnd = left + width + 8 * ratio
+  }
+  if (hidden === 0) return
+  context.fillStyle = ink.soft
+  const more = chartsText(props.language, 'lane.more', { n: hidden })
+  const right = plot.bbox.left + plot.bbox.width
+  if (textEnd < right - context.measureText(more).width) {
+    context.textAlign = 'right'
+    context.fillText(more, right, middle + 4 * ratio)
+  }
+}
+
+function drawSpans(pen: Pen, spans: readonly LaneSpan[], middle: number): void {
+  const { plot, context, ink, ratio } = pen
+  const left = plot.bbox.left
+  const right = left + plot.bbox.width
+  let previousEnd = -Infinity
+  for (const span of spans) {
+    const from = Math.max(left, xOf(pen, span.fromSeconds))
+    const to = Math.min(right, xOf(pen, span.toSeconds))
+    if (to - from < 1.5 * ratio) continue
+    const height = 6 * ratio
+    if (span.form === 'band') {
+      context.fillStyle = ink.rule
+      context.fillRect(from, middle - height, to - from, 2 * height)
+    } else {
+      context.strokeStyle = ink.soft
+      context.setLineDash(span.form === 'dashed' ? [6 * ratio, 4 * ratio] : span.form === 'dotted' ? [ratio, 3 * ratio] : [])
+      context.beginPath()
+      context.moveTo(from, middle + height)
+      context.lineTo(to, middle + height)
+      context.stroke()
+      context.setLineDash([])
+      // a small upright at the begin tells two stretches of the same form apart
+      if (from > previousEnd) {
+        context.beginPath()
+        context.moveTo(from, middle - height)
+        context.lineTo(from, middle + height)
+        context.stroke()
+      }
+    }
+    if (context.measureText(span.label).width < to - from - 8 * ratio) {
+      context.fillStyle = ink.soft
+      context.textAlign = 'left'
+      context.fillText(span.label, from + 4 * ratio, middle + 3.5 * ratio)
+    }
+    previousEnd = to
   }
 }

@@ -1,149 +1,228 @@
 import { useState } from 'preact/hooks'
+import './charts.css'
 import { api } from './api-client.js'
-import type { FeatureSummary, LineSummary, StateView } from './api-types.js'
-import { ControlChartPlot } from './control-chart-plot.js'
-import { hashOf, useAnswer, usePoints } from './page-state.js'
+import type { LineSummary } from './api-types.js'
+import { DerivedPlot, FeatureChart, type Shown } from './chart-feature.js'
+import { RANGES, rangeStartMs, type RangeKind } from './chart-range.js'
+import { chartsApi } from './charts-client.js'
+import { chartsText } from './charts-texts.js'
+import { zoomed, type TimeSpan } from './control-chart-plot.js'
+import { keepUnits, preferredUnits, SPEED_UNITS, TEMPERATURE_UNITS, type UnitChoice } from './format.js'
+import { hashOf, useAnswer } from './page-state.js'
 import type { ScreenProps } from './screen.js'
 import { text, type Language } from './texts.js'
 
-/** Points a plot shows at most: a shift and more of ten-minute windows, weeks of hourly ones. */
-const POINTS_SHOWN = 1500
 const SECTIONS = ['fluxer', 'preheat', 'transport', 'pot', 'line'] as const
+const SHOWN: readonly (keyof Shown)[] = ['rules', 'cusum', 'ewma', 'spread', 'sigma']
 
 interface ChartsViewProps {
   readonly line: LineSummary
   readonly lines: readonly LineSummary[]
   readonly onlyFeatures: readonly string[] | undefined
   readonly language: Language
-  /** Changes when there are new points, signals or baselines. */
-  readonly news: number
+  readonly news: ScreenProps['news']
 }
 
 /** The charts of the line in the address. */
 export function ChartsScreen({ language, route, lines, line, news }: ScreenProps) {
   if (line === undefined) return null
-  return <ChartsView line={line} lines={lines ?? []} onlyFeatures={route.features} language={language} news={news.point + news.signal + news.baseline} />
+  return <ChartsView line={line} lines={lines ?? []} onlyFeatures={route.features} language={language} news={news} />
 }
 
 /** Every charted feature of a line, section by section in the order a board travels. */
 function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewProps) {
-  const [showRules, setShowRules] = useState(false)
-  const [showSums, setShowSums] = useState(false)
-  const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, news])
-  const { answer: states } = useAnswer(() => api.states(line.line), [line.line, news])
+  const [range, setRange] = useState<RangeKind>('all')
+  const [section, setSection] = useState<string>('all')
+  const [shown, setShown] = useState<Shown>({ rules: false, cusum: false, ewma: false, spread: false, sigma: false })
+  const [live, setLive] = useState(true)
+  const [span, setSpan] = useState<TimeSpan | undefined>(undefined)
+  const [units, setUnits] = useState<UnitChoice>(preferredUnits)
+  const points = live ? news.point : 0
+  const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, points, news.baseline])
+  const { answer: states } = useAnswer(() => chartsApi.states(line.line), [line.line, live ? news.state : 0])
+  const { answer: marks } = useAnswer(() => chartsApi.marks(line.line, language), [line.line, language, news.fact])
+  const { answer: insights } = useAnswer(() => chartsApi.insights(line.line), [line.line, news.insight])
+  const { answer: shifts } = useAnswer(() => chartsApi.shifts(line.line, language), [line.line])
   const say = (key: string): string => text(language, key)
-  const shown = (features ?? []).filter((feature) => onlyFeatures === undefined || onlyFeatures.includes(feature.feature))
+  const chosen = (features ?? []).filter((feature) => (onlyFeatures === undefined || onlyFeatures.includes(feature.feature)) && (section === 'all' || feature.section === section))
+  const nowMs = Date.parse(line.dataTime ?? new Date().toISOString())
+  const chooseUnits = (next: UnitChoice): void => {
+    keepUnits(next)
+    setUnits(next)
+  }
+  const chooseRange = (kind: RangeKind): void => {
+    setRange(kind)
+    setSpan(undefined)
+  }
+  const spans = new Map(SECTIONS.map((name) => [name, rangeStartMs(range, { nowMs, timeZone: line.timeZone, shifts: shifts ?? [], marks: marks ?? [], section: name })]))
+  const zoomOf = (from: number | undefined): TimeSpan | undefined => span ?? (from === undefined ? undefined : [from / 1000, nowMs / 1000])
+  const move = (change: (shownSpan: TimeSpan) => TimeSpan): void => {
+    const before = span ?? [(spans.get('preheat') ?? oldestMs(line, nowMs)) / 1000, nowMs / 1000]
+    setSpan(change(before))
+  }
   return (
     <section aria-labelledby="charts-title">
       <h2 id="charts-title">
         {say('charts.title')}: {line.title}
       </h2>
-      <p class="actions">
-        {lines.length > 1 &&
-          lines.map((other) => (
-            <a key={other.line} class={other.line === line.line ? 'button chosen' : 'button'} href={hashOf({ view: 'charts', line: other.line })}>
-              {other.title}
-            </a>
-          ))}
-        {onlyFeatures !== undefined && (
-          <a class="button" href={hashOf({ view: 'charts', line: line.line })}>
-            {say('charts.all')}
+      <div class="chart-tools no-print">
+        <p class="actions">
+          {lines.length > 1 &&
+            lines.map((other) => (
+              <a key={other.line} class={other.line === line.line ? 'button chosen' : 'button'} href={hashOf({ view: 'charts', line: other.line })}>
+                {other.title}
+              </a>
+            ))}
+          <a class="button" href={hashOf({ view: 'baselines', line: line.line })}>
+            {say('lines.baselines')}
           </a>
-        )}
-        <label class="choice">
-          <input type="checkbox" checked={showRules} onChange={(event) => setShowRules(event.currentTarget.checked)} /> {say('charts.show-rules')}
-        </label>
-        <label class="choice">
-          <input type="checkbox" checked={showSums} onChange={(event) => setShowSums(event.currentTarget.checked)} /> {say('charts.show-cusum')}
-        </label>
-      </p>
+          {onlyFeatures !== undefined && (
+            <a class="button" href={hashOf({ view: 'charts', line: line.line })}>
+              {say('charts.all')}
+            </a>
+          )}
+        </p>
+        <p class="actions" role="group" aria-label={chartsText(language, 'range.title')}>
+          {RANGES.map((kind) => (
+            <button key={kind} type="button" class={kind === range ? 'chosen' : ''} aria-pressed={kind === range} onClick={() => chooseRange(kind)}>
+              {chartsText(language, `range.${kind}`)}
+            </button>
+          ))}
+          <label class="choice">
+            <input type="checkbox" checked={live} onChange={(event) => setLive(event.currentTarget.checked)} /> {chartsText(language, 'follow')}
+          </label>
+        </p>
+        <p class="actions" role="group" aria-label={chartsText(language, 'show')}>
+          {SHOWN.map((name) => (
+            <label key={name} class="choice">
+              <input type="checkbox" checked={shown[name]} onChange={(event) => setShown({ ...shown, [name]: event.currentTarget.checked })} /> {chartsText(language, `show.${name}`)}
+            </label>
+          ))}
+          <label class="choice">
+            {chartsText(language, 'section')}
+            <select value={section} onChange={(event) => setSection(event.currentTarget.value)}>
+              <option value="all">{chartsText(language, 'section.all')}</option>
+              {SECTIONS.map((name) => (
+                <option key={name} value={name}>
+                  {say(`section.${name}`)}
+                </option>
+              ))}
+            </select>
+          </label>
+          <UnitChoices units={units} language={language} onChoose={chooseUnits} />
+        </p>
+        <p class="actions">
+          <button type="button" onClick={() => move((now) => zoomed(now, 0.5))}>
+            {chartsText(language, 'zoom.in')}
+          </button>
+          <button type="button" onClick={() => move((now) => zoomed(now, 2))}>
+            {chartsText(language, 'zoom.out')}
+          </button>
+          <button type="button" onClick={() => move(([from, to]) => [from - (to - from) / 2, to - (to - from) / 2])}>
+            {chartsText(language, 'zoom.earlier')}
+          </button>
+          <button type="button" onClick={() => move(([from, to]) => [from + (to - from) / 2, to + (to - from) / 2])}>
+            {chartsText(language, 'zoom.later')}
+          </button>
+          <button type="button" disabled={span === undefined} onClick={() => setSpan(undefined)}>
+            {chartsText(language, 'zoom.reset')}
+          </button>
+        </p>
+      </div>
       <p class="soft">
         {say('charts.times-in')} {line.timeZone}
-        {line.simulated && ` · ${say('page.simulated')}`}
+        {line.simulated && ` · ${say('page.simulated')}`} · {chartsText(language, 'zoom.help')}
       </p>
       {failure !== undefined && <p class="act">{failure}</p>}
-      {features !== undefined && shown.length === 0 && <p class="empty">{say('charts.none')}</p>}
-      {SECTIONS.filter((section) => shown.some((feature) => feature.section === section)).map((section) => (
-        <section key={section}>
-          <h3>{say(`section.${section}`)}</h3>
-          <div class="charts">
-            {shown
-              .filter((feature) => feature.section === section)
-              .map((feature) => (
-                <FeatureChart key={`${line.line} ${feature.feature}`} line={line} feature={feature} states={states ?? []} showRules={showRules} showSums={showSums} language={language} news={news} />
-              ))}
-          </div>
-        </section>
-      ))}
+      {features !== undefined && chosen.length === 0 && <p class="empty">{say('charts.none')}</p>}
+      {SECTIONS.filter((name) => chosen.some((feature) => feature.section === name)).map((name) => {
+        const from = spans.get(name)
+        const fromIso = from === undefined ? undefined : new Date(from).toISOString()
+        return (
+          <section key={name}>
+            <h3>{say(`section.${name}`)}</h3>
+            {onlyFeatures === undefined && (name === 'preheat' || name === 'line') && <Together line={line} of={name === 'preheat' ? 'zones' : 'defects'} from={fromIso} span={zoomOf(from)} onSpan={setSpan} language={language} news={points} />}
+            <div class="charts">
+              {chosen
+                .filter((feature) => feature.section === name)
+                .map((feature) => (
+                  <FeatureChart
+                    key={`${line.line} ${feature.feature}`}
+                    line={line}
+                    feature={feature}
+                    states={states ?? NO_STATES}
+                    marks={marks ?? NO_MARKS}
+                    insights={insights ?? NO_INSIGHTS}
+                    from={fromIso}
+                    note={range === 'cleaning' && from === undefined ? chartsText(language, 'range.no-cleaning') : undefined}
+                    span={zoomOf(from)}
+                    onSpan={setSpan}
+                    shown={shown}
+                    units={units}
+                    language={language}
+                    news={{ point: points, signal: live ? news.signal : 0 }}
+                  />
+                ))}
+            </div>
+          </section>
+        )
+      })}
     </section>
   )
 }
 
-interface FeatureChartProps {
+const NO_STATES: readonly never[] = []
+const NO_MARKS: readonly never[] = []
+const NO_INSIGHTS: readonly never[] = []
+
+/** With everything shown, zooming starts from the last week. */
+function oldestMs(_line: LineSummary, nowMs: number): number {
+  return nowMs - 7 * 24 * 3_600_000
+}
+
+function UnitChoices({ units, language, onChoose }: { readonly units: UnitChoice; readonly language: Language; readonly onChoose: (units: UnitChoice) => void }) {
+  return (
+    <label class="choice">
+      {chartsText(language, 'units')}
+      <select value={units.temperature} onChange={(event) => onChoose({ ...units, temperature: TEMPERATURE_UNITS.find((unit) => unit === event.currentTarget.value) ?? '°C' })}>
+        {TEMPERATURE_UNITS.map((unit) => (
+          <option key={unit}>{unit}</option>
+        ))}
+      </select>
+      <select aria-label={chartsText(language, 'units')} value={units.speed} onChange={(event) => onChoose({ ...units, speed: SPEED_UNITS.find((unit) => unit === event.currentTarget.value) ?? 'mm/s' })}>
+        {SPEED_UNITS.map((unit) => (
+          <option key={unit}>{unit}</option>
+        ))}
+      </select>
+    </label>
+  )
+}
+
+interface TogetherProps {
   readonly line: LineSummary
-  readonly feature: FeatureSummary
-  readonly states: readonly StateView[]
-  readonly showRules: boolean
-  readonly showSums: boolean
+  readonly of: 'zones' | 'defects'
+  readonly from: string | undefined
+  readonly span: TimeSpan | undefined
+  readonly onSpan: (span: TimeSpan | undefined) => void
   readonly language: Language
   readonly news: number
 }
 
-function FeatureChart({ line, feature, states, showRules, showSums, language, news }: FeatureChartProps) {
-  const when = [line.line, feature.feature, news]
-  const [refusal, setRefusal] = useState('')
-  const decide = (decision: 'accept' | 'refit'): void => {
-    api.decideBaseline(line.line, { feature: feature.feature, decision }).then(
-      () => setRefusal(''),
-      (error: unknown) => setRefusal(error instanceof Error ? error.message : String(error)),
-    )
-  }
-  const { points } = usePoints(line.line, feature.feature, 3 * POINTS_SHOWN, news)
-  const { answer: signals } = useAnswer(() => api.signals(line.line, feature.feature), when)
-  const { answer: hits } = useAnswer(async () => (showRules ? api.ruleHits(line.line, feature.feature) : []), [...when, showRules])
-  const { status, n, target, reason } = feature.baseline
-  const rests = text(language, `baseline.${status}`, { n: Math.floor(n), target })
-  const kinds = [...new Set((points ?? []).map((point) => point.chart))]
-  const sums = kinds.filter((kind) => kind.startsWith('cusum'))
-  const main = kinds.filter((kind) => !kind.startsWith('cusum'))
+/** Several features on one chart, on request. */
+function Together({ line, of, from, span, onSpan, language, news }: TogetherProps) {
+  const [open, setOpen] = useState(false)
+  const { answer } = useAnswer(async () => (open ? chartsApi.together(line.line, of, from) : undefined), [open, line.line, of, from, news])
   return (
-    <div class="card feature" data-feature={feature.feature}>
-      <h4>{feature.title}</h4>
-      <p class="soft">
-        {text(language, 'charts.points-rest')}: {rests}
-        {reason !== undefined && ` (${text(language, reason)})`}
-      </p>
-      {points !== undefined && points.length === 0 && <p class="empty">{text(language, 'charts.no-points')}</p>}
-      {[...main, ...(showSums ? sums : [])].map((kind) => (
-        <ControlChartPlot
-          key={kind}
-          points={(points ?? []).filter((point) => point.chart === kind).slice(-POINTS_SHOWN)}
-          signals={(signals ?? []).filter((signal) => signal.chart === kind || kind === main[0])}
-          ruleHits={(hits ?? []).filter((hit) => hit.chart === kind)}
-          states={states}
-          unit={kind.startsWith('cusum') ? 'σ' : feature.unit}
-          timeZone={line.timeZone}
-          language={language}
-          label={text(language, `chart.${kind}`)}
-          height={kind.startsWith('cusum') ? 150 : 220}
-          syncKey={line.line}
-        />
-      ))}
-      {status === 'provisional' && (
-        <p class="actions">
-          <button type="button" onClick={() => decide('accept')}>
-            {text(language, 'baseline.accept')}
-          </button>
-          <button type="button" onClick={() => decide('refit')}>
-            {text(language, 'baseline.refit')}
-          </button>
-        </p>
+    <details class="together" onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>{chartsText(language, `together.${of}`)}</summary>
+      {answer?.kind === 'together' && (
+        <>
+          <p class="soft">{chartsText(language, 'together.help', { n: answer.baselineCount })}</p>
+          <DerivedPlot points={answer.points} label={chartsText(language, 'chart.together')} shown={{ unit: 'T²', factor: 1, offset: 0 }} timeZone={line.timeZone} language={language} syncKey={line.line} span={span} onSpan={onSpan} />
+        </>
       )}
-      {refusal !== '' && (
-        <p class="act" role="alert">
-          {text(language, 'reply.failed')}: {refusal}
-        </p>
-      )}
-    </div>
+      {answer?.kind === 'too-few-values' && <p class="soft">{chartsText(language, 'together.too-few-values', { n: answer.valueCount, target: answer.valueCountMin })}</p>}
+      {(answer?.kind === 'no-variation' || answer?.kind === 'dependent') && <p class="soft">{chartsText(language, `together.${answer.kind}`)}</p>}
+    </details>
   )
 }

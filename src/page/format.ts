@@ -12,3 +12,54 @@ export function numberText(value: number, language: Language): string {
   const digits = size >= 100 ? 1 : size >= 1 ? 2 : 3
   return new Intl.NumberFormat(language, { maximumFractionDigits: digits }).format(value)
 }
+
+/** A number with so many significant digits, for rates and counts that span decades. */
+export function roundText(value: number, language: Language, digits = 2): string {
+  return new Intl.NumberFormat(language, { maximumSignificantDigits: digits }).format(value)
+}
+
+/** Units a reader has chosen. */
+export interface UnitChoice {
+  readonly temperature: '°C' | '°F'
+  readonly speed: 'mm/s' | 'm/min' | 'ft/min'
+}
+
+export const TEMPERATURE_UNITS = ['°C', '°F'] as const
+export const SPEED_UNITS = ['mm/s', 'm/min', 'ft/min'] as const
+
+/** How a value in its own unit is shown: `shown = value * factor + offset`. */
+export interface ShownUnit {
+  readonly unit: string
+  readonly factor: number
+  readonly offset: number
+}
+
+/** The foot is exactly 304.8 mm. */
+const SPEED_FACTORS: Readonly<Record<UnitChoice['speed'], number>> = { 'mm/s': 1, 'm/min': 0.06, 'ft/min': 60 / 304.8 }
+
+/**
+ * Unit a value is shown in. Only plain °C and mm/s have a choice; logarithms, shares and ratios stay as they are.
+ *
+ * @param isDifference a difference of temperatures has no zero of the scale: 5 °C off are 9 °F off
+ */
+export function shownUnit(unit: string, choice: UnitChoice, isDifference = false): ShownUnit {
+  if (unit === '°C' && choice.temperature === '°F') return { unit: '°F', factor: 1.8, offset: isDifference ? 0 : 32 }
+  if (unit === 'mm/s') return { unit: choice.speed, factor: SPEED_FACTORS[choice.speed], offset: 0 }
+  return { unit, factor: 1, offset: 0 }
+}
+
+export function shownValue(value: number, { factor, offset }: ShownUnit): number {
+  return value * factor + offset
+}
+
+const KEPT = 'wave-solder-units'
+
+/** The reader's units, kept on the device. */
+export function preferredUnits(): UnitChoice {
+  const kept = (localStorage.getItem(KEPT) ?? '').split(' ')
+  return { temperature: TEMPERATURE_UNITS.find((unit) => kept.includes(unit)) ?? '°C', speed: SPEED_UNITS.find((unit) => kept.includes(unit)) ?? 'mm/s' }
+}
+
+export function keepUnits({ temperature, speed }: UnitChoice): void {
+  localStorage.setItem(KEPT, `${temperature} ${speed}`)
+}

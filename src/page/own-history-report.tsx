@@ -99,7 +99,7 @@ function FindingPlot({ chart, onset, raised, timeZone, language }: FindingPlotPr
   const { feature, chart: kind, recipe } = chart
   const points = useMemo<readonly PointView[]>(() => chart.points.map((point) => ({ ...point, feature, chart: kind, recipe, state: 'production', statistic: point.value, sigma: 0, n: 1 })), [chart])
   const signals = useMemo(() => [{ time: raised, feature, chart: kind, phase: 'start' as const, side: 'above', onset, shiftSigma: 0, recipe, state: 'production' }], [chart, onset, raised])
-  return <ControlChartPlot points={points} signals={signals} ruleHits={[]} states={[]} unit={chart.unit} timeZone={timeZone} language={language} label={chart.title} height={220} syncKey={`history ${feature}`} />
+  return <ControlChartPlot points={points} signals={signals} ruleHits={[]} shown={{ unit: chart.unit, factor: 1, offset: 0 }} timeZone={timeZone} language={language} label={chart.title} height={220} syncKey={`history ${feature}`} />
 }
 
 function Unseen({ findings, language }: { readonly findings: HistoryFindings; readonly language: Language }) {

@@ -1,0 +1,171 @@
+import { useMemo, useRef, useState } from 'preact/hooks'
+import { api } from './api-client.js'
+import type { FeatureSummary, LineSummary, PointView, SignalView, StateView, TimeMarkView } from './api-types.js'
+import { CapabilitySection } from './chart-capability.js'
+import { savePicture } from './chart-export.js'
+import { POINTS_SHOWN, useChartPoints, useNear } from './chart-hooks.js'
+import { lanesOf } from './chart-lanes.js'
+import { PointPanel } from './chart-point-panel.js'
+import { InsightWords, RuleWords, SignalWords } from './chart-words.js'
+import { chartsApi, type DerivedPointView, type InsightView } from './charts-client.js'
+import { chartsText } from './charts-texts.js'
+import { ControlChartPlot, type TimeSpan } from './control-chart-plot.js'
+import { shownUnit, type ShownUnit, type UnitChoice } from './format.js'
+import { useAnswer } from './page-state.js'
+import { text, type Language } from './texts.js'
+
+/** What the reader wants to see on every chart. */
+export interface Shown {
+  readonly rules: boolean
+  readonly cusum: boolean
+  readonly ewma: boolean
+  readonly spread: boolean
+  readonly sigma: boolean
+}
+
+export interface FeatureChartProps {
+  readonly line: LineSummary
+  readonly feature: FeatureSummary
+  readonly states: readonly StateView[]
+  readonly marks: readonly TimeMarkView[]
+  readonly insights: readonly InsightView[]
+  /** Begin of what is shown, ISO; everything without it. */
+  readonly from: string | undefined
+  readonly note: string | undefined
+  readonly span: TimeSpan | undefined
+  readonly onSpan: (span: TimeSpan | undefined) => void
+  readonly shown: Shown
+  readonly units: UnitChoice
+  readonly language: Language
+  /** Changes when there are new points; another number when there are new signals. */
+  readonly news: { readonly point: number; readonly signal: number }
+}
+
+const IN_SIGMAS: ShownUnit = { unit: 'σ', factor: 1, offset: 0 }
+const NOTHING: readonly never[] = []
+
+/** One feature: its words, its charts under one time axis, what stands behind a point, and what an engineer decides. */
+export function FeatureChart(props: FeatureChartProps) {
+  const { line, feature, language } = props
+  const card = useRef<HTMLDivElement>(null)
+  const near = useNear(card)
+  const unit = shownUnit(feature.unit, props.units, feature.difference)
+  const { n, target, status, reason } = feature.baseline
+  return (
+    <div class="card feature" data-feature={feature.feature} ref={card}>
+      <h4>{feature.title}</h4>
+      <p class="soft">
+        {text(language, 'charts.points-rest')}: {text(language, `baseline.${status}`, { n: Math.floor(n), target })}
+        {reason !== undefined && ` (${text(language, reason)})`}
+        {feature.hand === true && ` · ${chartsText(language, 'hand.squares')}`}
+      </p>
+      <InsightWords insights={props.insights} feature={feature.feature} shown={unit} language={language} line={line} />
+      {props.note !== undefined && <p class="soft">{props.note}</p>}
+      {near ? <FeaturePlots {...props} unit={unit} /> : <div class="plot-waiting" />}
+      <p class="actions">
+        <button type="button" onClick={() => card.current !== null && savePicture(card.current, `${line.title}: ${feature.title}`, `${line.line} ${feature.feature}.png`)}>
+          {chartsText(language, 'export.png')}
+        </button>
+        <a class="button" href={chartsApi.csvOf(line.line, feature.feature, props.from)} download={`${line.line} ${feature.feature}.csv`}>
+          {chartsText(language, 'export.csv')}
+        </a>
+        <BaselineDecision line={line} feature={feature} language={language} />
+      </p>
+      <CapabilitySection line={line} feature={feature} shown={unit} language={language} />
+    </div>
+  )
+}
+
+function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
+  const { line, feature, states, marks, from, span, onSpan, shown, units, unit, language, news } = props
+  const [opened, setOpened] = useState<PointView | undefined>(undefined)
+  const kinds = feature.charts.filter((kind) => !kind.startsWith('cusum'))
+  const sums = shown.cusum ? feature.charts.filter((kind) => kind.startsWith('cusum')) : NOTHING
+  const points = useChartPoints(line.line, feature.feature, [...kinds, ...sums], from, [news.point])
+  const { answer: signals = NOTHING } = useAnswer(() => chartsApi.signals(line.line, feature.feature), [line.line, feature.feature, news.signal])
+  const { answer: hits = NOTHING } = useAnswer(async () => (shown.rules || opened !== undefined ? chartsApi.ruleHits(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news.point, shown.rules, opened])
+  const { answer: ewma = NOTHING } = useAnswer(async () => (shown.ewma ? chartsApi.derived(line.line, feature.feature, 'ewma', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.ewma])
+  const { answer: spread = NOTHING } = useAnswer(async () => (shown.spread ? chartsApi.derived(line.line, feature.feature, 'spread', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.spread])
+  const newest = points === undefined ? undefined : kinds.map((kind) => points.get(kind) ?? NOTHING)
+  const lanes = useMemo(
+    () => (newest === undefined ? undefined : lanesOf({ points: newest.flat(), states, marks, section: feature.section, zone: feature.zone, language, units })),
+    [points, states, marks, language, units],
+  )
+  if (points === undefined || newest === undefined) return <div class="plot-waiting" />
+  if (newest.every((list) => list.length === 0)) return <p class="empty">{text(language, 'charts.no-points')}</p>
+  const common = { timeZone: line.timeZone, language, syncKey: line.line, span, onSpan }
+  return (
+    <>
+      <SignalWords signals={signals} language={language} line={line} />
+      {kinds.map((kind, index) => (
+        <ControlChartPlot
+          key={kind}
+          {...common}
+          points={newest[index] ?? NOTHING}
+          signals={signals.filter((signal) => signal.chart === kind || index === 0)}
+          ruleHits={shown.rules ? hits.filter((hit) => hit.chart === kind) : NOTHING}
+          {...(lanes === undefined || index < kinds.length - 1 ? {} : { lanes })}
+          shown={unit}
+          label={text(language, `chart.${kind}`)}
+          height={220}
+          onPoint={setOpened}
+          sigmaBands={shown.sigma}
+          squares={feature.hand === true}
+        />
+      ))}
+      {newest.some((list) => list.length === POINTS_SHOWN) && <p class="soft">{chartsText(language, 'range.newest-only', { n: POINTS_SHOWN })}</p>}
+      {sums.map((kind) => (
+        <ControlChartPlot key={kind} {...common} points={points.get(kind) ?? NOTHING} signals={signals.filter((signal) => signal.chart === kind)} ruleHits={NOTHING} shown={IN_SIGMAS} label={text(language, `chart.${kind}`)} height={150} />
+      ))}
+      {shown.ewma && <DerivedPlot {...common} points={ewma} label={chartsText(language, 'chart.ewma')} shown={IN_SIGMAS} />}
+      {shown.spread && <DerivedPlot {...common} points={spread} label={chartsText(language, 'chart.spread')} shown={{ ...IN_SIGMAS, unit: 'ln' }} />}
+      {opened !== undefined && <PointPanel point={opened} feature={feature} line={line} shown={unit} hits={hits} language={language} onClose={() => setOpened(undefined)} />}
+      {shown.rules && <RuleWords hits={hits} language={language} line={line} />}
+    </>
+  )
+}
+
+interface DerivedPlotProps {
+  readonly points: readonly DerivedPointView[]
+  readonly label: string
+  readonly shown: ShownUnit
+  readonly timeZone: string
+  readonly language: Language
+  readonly syncKey: string
+  readonly span: TimeSpan | undefined
+  readonly onSpan: (span: TimeSpan | undefined) => void
+}
+
+/** A chart made from the points in the history, under the same time axis. */
+export function DerivedPlot({ points, ...rest }: DerivedPlotProps) {
+  const views = useMemo(() => points.map((point): PointView => ({ ...point, feature: '', chart: 'derived', value: point.statistic, sigma: 0, recipe: '', state: 'production', baseline: 'provisional' })), [points])
+  const none: readonly SignalView[] = NOTHING
+  return <ControlChartPlot {...rest} points={views} signals={none} ruleHits={NOTHING} height={150} />
+}
+
+/** Accept or learn again, where a proposal stands. */
+function BaselineDecision({ line, feature, language }: { readonly line: LineSummary; readonly feature: FeatureSummary; readonly language: Language }) {
+  const [refusal, setRefusal] = useState('')
+  if (feature.baseline.status !== 'provisional') return null
+  const decide = (decision: 'accept' | 'refit'): void => {
+    api.decideBaseline(line.line, { feature: feature.feature, decision }).then(
+      () => setRefusal(''),
+      (error: unknown) => setRefusal(error instanceof Error ? error.message : String(error)),
+    )
+  }
+  return (
+    <>
+      <button type="button" onClick={() => decide('accept')}>
+        {text(language, 'baseline.accept')}
+      </button>
+      <button type="button" onClick={() => decide('refit')}>
+        {text(language, 'baseline.refit')}
+      </button>
+      {refusal !== '' && (
+        <span class="act" role="alert">
+          {text(language, 'reply.failed')}: {refusal}
+        </span>
+      )}
+    </>
+  )
+}
