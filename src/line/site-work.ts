@@ -58,7 +58,6 @@ const languageSchema = z.strictObject({
 /** A site's own part of the work catalogue. */
 export const siteWorkSchema = z.strictObject({
   products: z.array(productSchema).max(200).default([]),
-  washingMachine: z.boolean().default(false),
   safetyPutOffDays: z.number().positive().max(14).default(7).describe('Longest time that filter, ducts, seals and guards can be put off without a named engineer, days'),
   edits: z.record(workId, editSchema).default({}),
   jobs: z.array(jobSchema).max(200).default([]),

@@ -26,7 +26,6 @@ export interface FullJobWords extends JobText {
 export interface SiteCatalogue {
   readonly items: readonly WorkItem[]
   readonly languages: readonly string[]
-  readonly washingMachine: boolean
   readonly safetyPutOffDays: number
   item(id: string): WorkItem | undefined
   /** What a product's name or class says; undefined for one the site does not list. */
@@ -44,7 +43,7 @@ export interface CatalogueFault {
   readonly message: string
 }
 
-const NO_SITE_WORK: SiteWork = { products: [], washingMachine: false, safetyPutOffDays: 7, edits: {}, jobs: [], languages: {} }
+const NO_SITE_WORK: SiteWork = { products: [], safetyPutOffDays: 7, edits: {}, jobs: [], languages: {} }
 const cache = new WeakMap<SiteWork, SiteCatalogue>()
 
 /**
@@ -71,10 +70,6 @@ class Catalogue implements SiteCatalogue {
     this.items = [...WORK_CATALOGUE.map((item) => edited(item, site.edits[item.id])), ...site.jobs.map(ownJob)]
     this.byId = new Map(this.items.map((item) => [item.id, item]))
     this.languages = [...LANGUAGES, ...Object.keys(site.languages)]
-  }
-
-  get washingMachine(): boolean {
-    return this.site.washingMachine
   }
 
   get safetyPutOffDays(): number {

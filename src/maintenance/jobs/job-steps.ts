@@ -184,7 +184,8 @@ function without(job: JobFact, ...names: readonly Optional[]): JobFact {
 
 function next(job: JobFact, status: JobStatus, entry: JobEntry, { timeMs }: Pick<StepContext, 'timeMs'>, note?: string): StepResult {
   const reason = note ?? entry.reason
-  const { by, people, dismantled, part, engineer, product, surfaceC } = entry
+  const { by, dismantled, part, engineer, product, surfaceC } = entry
+  const people = entry.action === 'take' || entry.action === 'start' ? entry.people : undefined
   const given = Object.fromEntries(Object.entries({ by, people, dismantled, part, engineer, product, surfaceC }).filter(([, value]) => value !== undefined)) as Partial<JobFact>
   // Whoever gives it away is named in the history, not as the one who has it.
   const keepsBy = ['give-back', 'put-off', 'hand-over'].includes(entry.action) ? { ...given, by: undefined } : given

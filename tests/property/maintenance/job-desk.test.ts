@@ -39,7 +39,7 @@ const ALLOWED: Readonly<Record<JobStatus, readonly JobStatus[]>> = {
   taken: ['open', 'started', 'waiting-for-part', 'put-off', 'half-done', 'done', 'dropped'],
   started: ['paused', 'waiting-for-part', 'half-done', 'done'],
   paused: ['started', 'waiting-for-part', 'half-done', 'done'],
-  'waiting-for-part': ['taken', 'started', 'half-done', 'done'],
+  'waiting-for-part': ['open', 'taken', 'put-off', 'started', 'half-done', 'done', 'dropped'],
   'put-off': ['open', 'taken', 'half-done', 'done', 'dropped'],
   'half-done': ['open', 'started', 'waiting-for-part', 'done', 'dropped'],
   done: ['open', 'started', 'half-done', 'dropped'],
