@@ -9,30 +9,43 @@ export interface AutoregressiveModel {
   readonly residualSigma: readonly number[]
 }
 
+/** Highest order fitted, and highest lag whose covariance is kept. */
+export const LAGS_MAX = 5
+
 /**
- * Autocovariances of a series about `centre`, from those pairs only that lie a whole number of steps apart without a gap.
+ * Sums of products about `centre` at lag 0..lagMax, from those pairs only that lie a whole number of steps apart without
+ * a gap, with the number of pairs and the sum of the deviations of both values of each; of the values [from, to) and
+ * their predecessors.
  *
  * @param values in time order
  * @param usable 0 for a value that is to be left out (its pairs are left out too)
  * @param follows 0 where a value does not follow its predecessor directly (first value, value after a gap)
- * @param lagMax highest lag wanted
- * @returns covariance at lag 0..lagMax; 0 at a lag without pairs
  */
-export function autocovariances(values: ArrayLike<number>, centre: number, usable: ArrayLike<number>, follows: ArrayLike<number>, lagMax: number): number[] {
-  const covariance: number[] = []
-  for (let lag = 0; lag <= lagMax; lag++) {
-    let sum = 0
-    let pairs = 0
-    let unbroken = 0
-    for (let i = 0; i < values.length; i++) {
-      unbroken = follows[i] === 0 ? 1 : unbroken + 1
-      if (unbroken <= lag || usable[i] === 0 || usable[i - lag] === 0) continue
-      sum += (values[i]! - centre) * (values[i - lag]! - centre)
-      pairs++
+export function autocovarianceSums(values: ArrayLike<number>, centre: number, usable: ArrayLike<number>, follows: ArrayLike<number>, lagMax: number, from = 0, to = values.length): { products: number[]; pairs: number[]; sums: number[] } {
+  const products = new Array<number>(lagMax + 1).fill(0)
+  const pairs = new Array<number>(lagMax + 1).fill(0)
+  const sums = new Array<number>(lagMax + 1).fill(0)
+  let unbroken = 0
+  for (let i = Math.max(0, from - lagMax); i < to; i++) {
+    unbroken = follows[i] === 0 ? 1 : unbroken + 1
+    if (i < from || usable[i] === 0) continue
+    const reach = Math.min(lagMax, unbroken - 1, i)
+    for (let lag = 0; lag <= reach; lag++) {
+      if (usable[i - lag] === 0) continue
+      const deviation = values[i]! - centre
+      const before = values[i - lag]! - centre
+      products[lag]! += deviation * before
+      sums[lag]! += deviation + before
+      pairs[lag]!++
     }
-    covariance.push(pairs === 0 ? 0 : sum / pairs)
   }
-  return covariance
+  return { products, pairs, sums }
+}
+
+/** Autocovariances about `centre`, the sums above over their pairs; 0 at a lag without pairs. */
+export function autocovariances(values: ArrayLike<number>, centre: number, usable: ArrayLike<number>, follows: ArrayLike<number>, lagMax: number): number[] {
+  const { products, pairs } = autocovarianceSums(values, centre, usable, follows, lagMax)
+  return products.map((product, lag) => (pairs[lag] === 0 ? 0 : product / pairs[lag]!))
 }
 
 /** Lag-1 autocorrelation freed of its small-sample bias, (1 + 3 phi)/n to first order (Marriott and Pope, 1954). */
@@ -51,28 +64,35 @@ export function fitAutoregression(covariance: readonly number[], valueCount: num
   if (!(variance > 0)) throw new Error(`autoregression: variance above 0 expected, found ${variance}`)
   const weights: number[][] = []
   const residualVariance: number[] = []
-  let previous: number[] = []
+  let plain: number[] = []
   let left = variance
   for (let order = 1; order <= orderMax && order < covariance.length; order++) {
     let unexplained = covariance[order]!
-    for (let j = 0; j < previous.length; j++) unexplained -= previous[j]! * covariance[order - 1 - j]!
-    const raw = order === 1 ? unbiasedLagOne(unexplained / left, valueCount) : unexplained / left
+    for (let j = 0; j < plain.length; j++) unexplained -= plain[j]! * covariance[order - 1 - j]!
     // Pairwise covariances need not be positive definite: the partial correlation is held below one.
-    const partial = Math.max(-0.98, Math.min(0.98, raw))
-    const current = previous.map((weight, j) => weight - partial * previous[previous.length - 1 - j]!)
-    current.push(partial)
+    const partial = within(unexplained / left)
+    plain = stepUp(plain, partial)
+    // What is left rests on the plain estimates: a weight freed of its bias predicts later values better, not these.
     left *= 1 - partial * partial
-    weights.push(current)
     residualVariance.push(left)
-    previous = current
+    weights.push(order === 1 ? [within(unbiasedLagOne(partial, valueCount))] : stepUp(weights[order - 2]!, partial))
   }
   let best = 1
   for (let order = 2; order <= weights.length; order++) if (bic(order) < bic(best)) best = order
-  return { weights: weights.slice(0, best), residualSigma: residualVariance.slice(0, best).map(Math.sqrt) }
+  return { weights: weights.slice(0, best), residualSigma: residualVariance.slice(0, best).map((variance, i) => Math.sqrt((variance * valueCount) / Math.max(1, valueCount - i - 2))) }
 
   function bic(order: number): number {
     return valueCount * Math.log(residualVariance[order - 1]!) + order * Math.log(valueCount)
   }
+}
+
+function within(partial: number): number {
+  return Math.max(-0.98, Math.min(0.98, partial))
+}
+
+/** Weights of the next order from those of one order and the next partial correlation. */
+function stepUp(weights: readonly number[], partial: number): number[] {
+  return [...weights.map((weight, j) => weight - partial * weights[weights.length - 1 - j]!), partial]
 }
 
 /** Share of a lasting level shift that stays in the residual, in units of the shift: 1 minus the sum of the weights. */
@@ -90,4 +110,23 @@ export function meanVarianceFactor(model: AutoregressiveModel, variance: number)
   const share = levelShare(model)
   const residual = model.residualSigma[model.residualSigma.length - 1]!
   return (residual * residual) / (share * share) / variance
+}
+
+/**
+ * Variance of the estimated sum of the weights, times the number of values: the sum of all elements of the asymptotic
+ * covariance matrix of the weights, 1 - phi^2 for one weight.
+ *
+ * @see Siddiqui, On the inversion of the sample covariance matrix in a stationary autoregressive process, Ann. Math. Stat. 29 (1958) 585
+ */
+export function weightSumVariance(weights: readonly number[]): number {
+  const order = weights.length
+  let variance = 0
+  for (let j = 0; j < order; j++) {
+    let forward = 1
+    for (let i = 0; i < order - 1 - j; i++) forward -= weights[i]!
+    let backward = 0
+    for (let i = j; i < order; i++) backward += weights[i]!
+    variance += forward * forward - backward * backward
+  }
+  return Math.max(0, variance)
 }

@@ -79,7 +79,8 @@ function longRunVariance(residuals: readonly number[], follows: ArrayLike<number
   const n = residuals.length
   const [variance, lagOneCovariance] = autocovariances(residuals, 0, new Array<number>(n).fill(1), follows, 1) as [number, number]
   if (!(variance > 0)) return 0
-  const lagOne = Math.max(0, Math.min(0.95, unbiasedLagOne(lagOneCovariance / variance, n)))
+  // Each side has a mean of its own, which follows its values: the bias is that of half as many.
+  const lagOne = Math.max(0, Math.min(0.97, unbiasedLagOne(lagOneCovariance / variance, n / 2)))
   return ((variance * n) / Math.max(1, n - 2)) * ((1 + lagOne) / (1 - lagOne))
 }
 

@@ -1,5 +1,7 @@
-import { autocovariances, fitAutoregression, meanVarianceFactor, unbiasedLagOne, type AutoregressiveModel } from './autoregressive-model.js'
-import { findLevelChange } from './baseline-stability.js'
+import { autocovariances, fitAutoregression, LAGS_MAX, levelShare, meanVarianceFactor, unbiasedLagOne, weightSumVariance, type AutoregressiveModel } from './autoregressive-model.js'
+import { findLevelChange, type LevelStability } from './baseline-stability.js'
+import type { BaselineErrors } from './guaranteed-limits.js'
+import { followsOf, learnedMoments, stretchMeans, type LearnedMoments, type LearnedValues } from './learned-values.js'
 import { median, qnScale } from './robust-estimates.js'
 import { chiSquareQuantile, chiSquareUpperTail } from './special-functions.js'
 
@@ -14,12 +16,14 @@ export interface Baseline {
   readonly lagOne: number
   /** Prediction of the next value where |lagOne| > 0.2, else undefined: the values may then be charted as independent. */
   readonly model: AutoregressiveModel | undefined
-  /** False when the residuals of `model` are still correlated or lagOne > 0.9: chart means of batches. */
+  /** False when the residuals of `model` are still correlated or lagOne > 0.9 (by more than its error): chart means of batches. */
   readonly modelFits: boolean
   /** Number of independent values worth the same for the centre / for the spread; the smaller one sizes the limits. */
   readonly countForCentre: number
   readonly countForSpread: number
   readonly countEffective: number
+  /** How far the estimates may be off, for the limits. */
+  readonly errors: BaselineErrors
   /** One entry a value: 1 kept, 0 dropped as part of an episode or as a spike. */
   readonly kept: readonly number[]
   readonly droppedShare: number
@@ -30,8 +34,10 @@ export interface BaselineRefused {
   readonly kind: 'refused'
   /** Text key. */
   readonly reason: 'baseline.change-point-inside' | 'baseline.trend-inside' | 'baseline.too-much-dropped' | 'baseline.quantised' | 'baseline.too-few-effective-values'
-  /** First value after the change, for a change point or trend; -1 otherwise. */
+  /** First value after the change, for a change point or trend; -1 otherwise, and for a change among the older values. */
   readonly changeIndex: number
+  /** First block of the older values after the change; -1 where it is not among them. */
+  readonly changeBlock: number
   readonly droppedShare: number
   readonly countEffective: number
 }
@@ -49,15 +55,21 @@ export interface BaselineOptions {
   readonly countEffectiveMin?: number
   /** 0 where a value does not follow its predecessor directly, 1 where it does (default: only the first does not). */
   readonly follows?: ArrayLike<number>
+  /** What was learned before `values`, and they last: its sums add to the moments. */
+  readonly older?: LearnedValues
   /** Whether a baseline of hardly any distinct values is refused (default true); without it the floor has to do. */
   readonly refuseQuantised?: boolean
 }
 
 const VALUES_MIN = 8
 const LAG_ONE_IGNORED = 0.2
-const LAG_ONE_MARGIN = 0.7
+/** Learning that ends when enough is known ends more often on a correlation estimated too low; simulated. */
+const LAG_ERROR_EXCESS = 1.3
+/** Standard deviation of the autocorrelation of values that are charted as independent. */
+const LAG_ONE_USUAL = 0.15
 const LAG_ONE_MODELLED_MAX = 0.9
-const ORDER_MAX = 5
+/** Standard errors by which it must be exceeded: the question is put at every one of thirty fits. */
+const LAG_ONE_ERRORS = 2.5
 const DROPPED_SHARE_MAX = 0.1
 /** Trial limits of 2 sigma find contaminated stretches that limits of 3 sigma leave in (Testik). */
 const TRIAL_LIMIT = 2
@@ -83,48 +95,67 @@ export function fitBaseline(values: readonly number[], options: BaselineOptions)
   checkFinite(values, sigmaFloor)
   const valueCount = values.length
   if (valueCount < VALUES_MIN) return { kind: 'too-few-values', valueCount, valueCountMin: VALUES_MIN }
-  const follows = options.follows ?? values.map((_, i) => (i === 0 ? 0 : 1))
+  const follows = options.follows ?? (options.older === undefined ? values.map((_, i) => (i === 0 ? 0 : 1)) : followsOf(options.older.timesMs))
 
-  let kept = new Array<number>(valueCount).fill(1)
-  for (let pass = 0; pass < 2; pass++) kept = withoutEpisodes(values, kept, follows, sigmaFloor)
+  const kept = withoutForeign(values, follows, sigmaFloor)
   const clean = values.filter((_, i) => kept[i] === 1)
   const droppedShare = 1 - clean.length / valueCount
-  const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1): BaselineRefused =>
-    ({ kind: 'refused', reason, changeIndex, droppedShare, countEffective })
+  const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1, changeBlock = -1): BaselineRefused =>
+    ({ kind: 'refused', reason, changeIndex, changeBlock, droppedShare, countEffective })
 
   const change = findLevelChange(values, follows)
-  if (change.kind !== 'none') return refused(change.kind === 'step' ? 'baseline.change-point-inside' : 'baseline.trend-inside', change.countBefore, change.index)
+  if (change.kind !== 'none') return refused(reasonOf(change), change.countBefore, change.index)
   if (droppedShare > DROPPED_SHARE_MAX) return refused('baseline.too-much-dropped', clean.length)
   if (refuseQuantised && isQuantised(clean)) return refused('baseline.quantised', clean.length)
+  const means = options.older === undefined ? undefined : stretchMeans(options.older)
+  if (means !== undefined) {
+    const older = findLevelChange(means, means.map((_, i) => (i === 0 ? 0 : 1)))
+    if (older.kind !== 'none') return refused(reasonOf(older), older.countBefore, -1, Math.min(older.index, options.older!.blocks.length))
+  }
 
-  const fit = fitKept(values, kept, follows, clean, sigmaFloor)
+  const moments = options.older === undefined ? ownMoments(values, kept, follows, clean) : learnedMoments(options.older, kept)
+  const fit = fitKept(values, kept, follows, moments, Math.max(sigmaFloor, coarseFloor(values)), sigmaFloor)
   if (fit.countEffective < countEffectiveMin) return refused('baseline.too-few-effective-values', fit.countEffective)
   return { ...fit, kind: 'baseline', kept, droppedShare }
 }
 
-/** Lag-1 autocorrelation, model and effective counts of the kept values; also used while there are too few for limits. */
-function fitKept(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, clean: readonly number[], sigmaFloor: number) {
-  const n = clean.length
+function reasonOf(change: LevelStability): BaselineRefused['reason'] {
+  return change.kind === 'step' ? 'baseline.change-point-inside' : 'baseline.trend-inside'
+}
+
+function ownMoments(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, clean: readonly number[]): LearnedMoments {
   const centre = mean(clean)
-  const variance = clean.reduce((sum, value) => sum + (value - centre) ** 2, 0) / (n - 1)
-  const sigma = Math.max(Math.sqrt(variance), sigmaFloor, coarseFloor(values))
-  const covariance = autocovariances(values, centre, kept, follows, ORDER_MAX)
+  return { count: clean.length, centre, covariance: autocovariances(values, centre, kept, follows, LAGS_MAX) }
+}
+
+/** Spread, autocorrelation, model and effective counts from the moments of the kept values. */
+function fitKept(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, moments: LearnedMoments, leastSigma: number, sigmaFloor: number) {
+  const { count: n, centre, covariance } = moments
+  const variance = (covariance[0]! * n) / (n - 1)
   // A series below the resolution of its sensor shows the rounding, not its own correlation.
   const lagOne = variance > 0 && variance > sigmaFloor * sigmaFloor * 0.25 ? unbiasedLagOne(covariance[1]! / covariance[0]!, n) : 0
+  const lagOneError = Math.sqrt((1 - lagOne * lagOne) / n)
   if (Math.abs(lagOne) <= LAG_ONE_IGNORED || n < 2 * VALUES_MIN) {
+    const sigma = Math.max(Math.sqrt(variance), leastSigma)
     // Negative correlation would make values worth more than they are; it is not counted in our favour.
-    // A correlation too weak to be seen is allowed for with a part of its standard error.
-    const factor = Math.max(0, lagOne + LAG_ONE_MARGIN / Math.sqrt(n))
+    const factor = Math.max(0, lagOne)
     const countForCentre = (n * (1 - factor)) / (1 + factor)
-    return { centre, sigma, lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)) }
+    // Most values charted as independent are: the estimate is drawn towards zero by as much as it is uncertain.
+    const trust = LAG_ONE_USUAL ** 2 / (LAG_ONE_USUAL ** 2 + lagOneError ** 2)
+    const errors = { valueCount: n, spreadCount: n - 1, lagLeft: trust * lagOne, lagError: Math.sqrt(trust) * lagOneError }
+    return { centre, sigma, lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)), errors }
   }
-  const model = scaled(fitAutoregression(covariance, n, ORDER_MAX), sigma / Math.sqrt(covariance[0]!))
-  // An estimated correlation may be too low by a standard error: the long-run deviation then is too, by about 1/sqrt(count).
-  const countAsFitted = Math.min(n, n / meanVarianceFactor(model, sigma * sigma))
-  const countForCentre = countAsFitted / (1 + 1 / Math.sqrt(countAsFitted)) ** 2
+  const plain = fitAutoregression(covariance, n, LAGS_MAX)
+  // The mean of correlated values follows them, and what is left about it is too small by the variance of the mean.
+  const meanFactor = meanVarianceFactor(plain, covariance[0]!)
+  const sigma = Math.max(Math.sqrt(covariance[0]! / (1 - Math.min(0.5, meanFactor / n))), leastSigma)
+  const model = scaled(plain, Math.max(1, leastSigma / Math.sqrt(variance)))
+  const weights = model.weights[model.weights.length - 1]!
+  const countForCentre = Math.min(n, n / meanFactor)
   const countForSpread = (n * (1 - lagOne * lagOne)) / (1 + lagOne * lagOne)
-  const modelFits = lagOne <= LAG_ONE_MODELLED_MAX && residualsLookIndependent(values, kept, follows, centre, model)
-  return { centre, sigma, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))) }
+  const modelFits = lagOne <= LAG_ONE_MODELLED_MAX + LAG_ONE_ERRORS * Math.sqrt((1 - LAG_ONE_MODELLED_MAX ** 2) / n) && residualsLookIndependent(values, kept, follows, centre, model)
+  const errors = { valueCount: n, spreadCount: n - 1 - weights.length, lagLeft: 0, lagError: (LAG_ERROR_EXCESS * Math.sqrt(weightSumVariance(weights) / n)) / Math.max(0.01, levelShare(model)) }
+  return { centre, sigma, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))), errors }
 }
 
 /**
@@ -142,6 +173,17 @@ export function widenedLimit(limit: number, countEffective: number): number {
 export function spreadFactor(countEffective: number): number {
   if (!(countEffective >= 2 && countEffective <= 1e12)) throw new Error(`limits: a baseline of 2 to 1e12 effective values expected, found ${countEffective}`)
   return Math.sqrt((countEffective - 1) / chiSquareQuantile(LIMIT_GUARANTEE, countEffective - 1))
+}
+
+/** One entry a value, 0 for those that do not belong: two passes. @param timesMs of the values, to know which follow each other */
+export function keptValues(values: readonly number[], timesMs: readonly number[], sigmaFloor: number): number[] {
+  return withoutForeign(values, followsOf(timesMs), sigmaFloor)
+}
+
+function withoutForeign(values: readonly number[], follows: ArrayLike<number>, sigmaFloor: number): number[] {
+  let kept = new Array<number>(values.length).fill(1)
+  for (let pass = 0; pass < 2; pass++) kept = withoutEpisodes(values, kept, follows, sigmaFloor)
+  return kept
 }
 
 /** Marks whole episodes beyond the trial limits, and single spikes, as dropped. */
@@ -202,7 +244,7 @@ function deviation(values: readonly number[]): number {
   return Math.sqrt(values.reduce((sum, value) => sum + (value - centre) ** 2, 0) / Math.max(1, values.length - 1))
 }
 
-/** Ljung-Box test of the residuals at 10 lags, level 0.001: Phase I is refitted a dozen times, so a weak level would reject good models. */
+/** Ljung-Box test of the residuals at 10 lags, level 0.0001: Phase I is refitted up to thirty times, so a weak level would reject good models. */
 function residualsLookIndependent(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, centre: number, model: AutoregressiveModel): boolean {
   const lags = 10
   const order = model.weights.length
@@ -225,7 +267,7 @@ function residualsLookIndependent(values: readonly number[], kept: readonly numb
     const sum = covariance[lag]! * (n - lag)
     q += (sum / (covariance[0]! * n)) ** 2 / (n - lag)
   }
-  return chiSquareUpperTail(n * (n + 2) * q, lags - order) > 0.001
+  return chiSquareUpperTail(n * (n + 2) * q, lags - order) > 0.0001
 }
 
 function scaled(model: AutoregressiveModel, factor: number): AutoregressiveModel {

@@ -1,5 +1,5 @@
 import type { Side } from './chart-point.js'
-import { effectiveCount, levelInUnit } from './process-chart-learning.js'
+import { effectiveCount, levelInUnit } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
 import { shareOfLimit } from './process-chart-statistics.js'
 import { recentMedian, segmentMean, type RecentHistory } from './recent-history.js'

@@ -1,5 +1,6 @@
 import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
+import { createLearnedValues, type LearnedValues } from './learned-values.js'
 import { createRecentHistory, type RecentHistory } from './recent-history.js'
 import { createWesternElectric, type WesternElectricState } from './western-electric.js'
 
@@ -36,27 +37,6 @@ export interface BaselineStep {
   readonly sigma: number
   /** Text key. */
   readonly reason?: string
-}
-
-/** Values Phase I has learned so far; dropped when the limits are frozen. */
-export interface LearnedValues {
-  /** Values in charting units, or means of `block` of them once the buffer has been condensed. */
-  values: number[]
-  timesMs: number[]
-  block: number
-  partialSum: number
-  partialCount: number
-  /** Values learned, all together. */
-  count: number
-  /** Fit again when `count` reaches this. */
-  nextFit: number
-  /** Squared standardised residuals learned since the buffer was condensed, each at most 16, and their number. */
-  tailSquares: number
-  tailCount: number
-  /** Effective values per value learned, from the last fit to single values. */
-  effectiveShare: number
-  /** Values not learned in a row because of a suspicion. */
-  heldCount: number
 }
 
 /** How the next value is expected and judged. */
@@ -150,7 +130,7 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     suspicion: false,
     model: null,
     limited: false,
-    learned: createLearnedValues(design),
+    learned: createLearnedValues(design.baselineMin),
     batch: 1,
     batchSum: 0,
     batchCount: 0,
@@ -170,8 +150,4 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     restarts: 0,
     signalsEnded: 0,
   }
-}
-
-export function createLearnedValues(design: ProcessChartDesign): LearnedValues {
-  return { values: [], timesMs: [], block: 1, partialSum: 0, partialCount: 0, count: 0, nextFit: design.baselineMin, tailSquares: 0, tailCount: 0, effectiveShare: 1, heldCount: 0 }
 }

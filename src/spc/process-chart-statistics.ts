@@ -1,8 +1,7 @@
+import { LAGS_MAX } from './autoregressive-model.js'
 import { normalScoreOfT } from './chart-limits.js'
 import { pushRecentHistory } from './recent-history.js'
 import type { ChartModel, ProcessChartState } from './process-chart-state.js'
-
-const LAGS_MAX = 5
 
 /** What one charted value is against the model; the caller owns the object, so the hot path allocates nothing. */
 export interface Judgement {

@@ -1,6 +1,8 @@
 import type { BaselineStatus, ChartKind, Side } from './chart-point.js'
 import { tOfNormalScore } from './chart-limits.js'
-import { excludeSuspiciousStretch, holdValue, judgeFlapping, learnValue, levelInUnit, refit, restartLearning, tellBaseline } from './process-chart-learning.js'
+import { refit } from './process-chart-fit.js'
+import { acquitStretch, holdValue, judgeFlapping, learnValue, restartLearning, suspectStretch } from './process-chart-learning.js'
+import { levelInUnit, tellBaseline } from './process-chart-report.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
 import { accumulate, judge, rememberLag, shareOfLimit, type Judgement } from './process-chart-statistics.js'
 import { clearRecentHistory, forgetBefore, likelyOnset } from './recent-history.js'
@@ -69,7 +71,7 @@ function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeM
   if (model === null) {
     rememberLag(state, y)
     if (state.hold) return
-    learnValue(design, state, y, timeMs, 0, sink)
+    learnValue(design, state, y, timeMs, sink)
     return
   }
   judge(state, model, y, judgement)
@@ -162,12 +164,14 @@ function stepLearning(design: ProcessChartDesign, state: ProcessChartState, y: n
   const suspicious = state.signal !== null || share > SUSPICION_SHARE || (state.suspicion && share > CLEAR_SHARE)
   if (suspicious !== state.suspicion) {
     state.suspicion = suspicious
-    if (suspicious) excludeSuspiciousStretch(state, shareUp >= shareDown ? 'above' : 'below')
+    if (suspicious) suspectStretch(state, shareUp >= shareDown ? 'above' : 'below')
+    else acquitStretch(design, state, timeMs, sink)
     tellBaseline(design, state, timeMs, sink)
   }
-  if (state.hold) return
-  if (suspicious) holdValue(design, state, timeMs, sink)
-  else if (Math.abs(z) <= SPIKE_LIMIT || state.model!.flat) learnValue(design, state, y, timeMs, z, sink)
+  if (state.hold || state.learned === null) return
+  const spike = Math.abs(z) > SPIKE_LIMIT && !state.model!.flat
+  if (suspicious) holdValue(design, state, spike ? undefined : y, timeMs, state.signal !== null || share >= 1, sink)
+  else if (!spike) learnValue(design, state, y, timeMs, sink)
 }
 
 /**

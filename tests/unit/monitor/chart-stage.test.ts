@@ -20,6 +20,7 @@ class StageBench {
   readonly outputs: LineOutput[] = []
   state: ChartStageState = createChartStage()
   private stage = chartStageOver(this.state, specs, 1)
+  private readonly noise = normalSource(20)
 
   restart(): this {
     this.state = JSON.parse(JSON.stringify(this.state)) as ChartStageState
@@ -33,7 +34,7 @@ class StageBench {
   }
 
   learn(feature: string, from: number, count: number, recipe = 'board-a'): this {
-    for (let index = from; index < from + count; index += 1) this.give(feature, index, levelOf(feature) + sigmaOf(feature) * normalSource(index * 7919 + feature.length)(), recipe)
+    for (let index = from; index < from + count; index += 1) this.give(feature, index, levelOf(feature) + sigmaOf(feature) * this.noise(), recipe)
     return this
   }
 

@@ -184,7 +184,8 @@ const OF_NUMBERS: Record<string, readonly unknown[]> = {
   ewmaLimit: [0.2, 1000],
   cusumLimit: [0.5, 1000],
   quickCusumLimit: [0.5, 1000],
-  chartSetLimits: [1000, ['shewhart', 'cusum'], { countEffective: 100, shiftShare: 1, longRunFactor: 1, longRunError: 0 }],
+  chartSetLimits: [1000, ['shewhart', 'cusum'], { errors: { valueCount: 100, spreadCount: 99, lagLeft: 0, lagError: 0.05 }, shiftShare: 1 }],
+  guaranteedLimits: [1000, [{ chart: { kind: 'cusum', k: 0.5 }, share: 1, guess: 6 }], { valueCount: 100, spreadCount: 99, lagLeft: 0, lagError: 0.05 }],
   normalScoreOfT: [2, 10],
   tOfNormalScore: [2, 10],
   designTable: [{ channels: 20, pointsPerWeek: 10_080, chartsPerChannel: 3, budgetPerWeek: 1, charts: ['shewhart', 'cusum:0.5'] }],
@@ -247,7 +248,9 @@ const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiased
   requireFinite meanOf sampleOf batchMeans checkValues checkSigmaMultiple plotted meanOfValues hotellingT2 standardised isFulfilled resetWesternElectric ranks
   createIndividuals createMewma createRecentHistory createStandardChart createSupplementary createWesternElectric parseChartSpec
   clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian segmentMean checkDesign createLearnedValues levelShiftShare
-  learnValue holdValue judgeFlapping excludeSuspiciousStretch restartLearning refit tellBaseline baselineStep effectiveCount levelInUnit
+  learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
+  refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
+  setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
   judge rememberLag accumulate shareOfLimit replayStatistics decideBaseline holdLearning learnedLevel chartEvidence standardEvidence
   decideStandard checkLife logGamma poissonTerm binomialTerm incompleteGamma incompleteBeta gaussLegendre`.split(/\s+/)
 

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { fitBaseline, isQuantised, spreadFactor, widenedLimit } from '../../../src/spc/baseline.js'
+import { cusumArl } from '../../../src/spc/run-length-cusum.js'
+import { guaranteedLimits } from '../../../src/spc/guaranteed-limits.js'
+import { shewhartLimit } from '../../../src/spc/design-limits.js'
 import { quickCusumLimit, normalScoreOfT, tOfNormalScore, chartSetLimits, KNOWN_PARAMETERS } from '../../../src/spc/chart-limits.js'
 import { median, qnScale } from '../../../src/spc/robust-estimates.js'
 import { normalQuantile, studentTTails } from '../../../src/spc/special-functions.js'
@@ -100,16 +103,44 @@ describe('limits for a small baseline', () => {
     for (const { k, L0, h_two_sided } of found) expect(Math.abs(quickCusumLimit(k, L0) - h_two_sided), `k ${k}, ARL0 ${L0}`).toBeLessThan(0.03)
   })
 
-  it('a worse baseline and left-over correlation widen, and drop what the baseline cannot carry', () => {
+  it('a smaller baseline widens every chart of the set, and what autocorrelation may be left widens the sums', () => {
+    const of = (valueCount: number, lagLeft = 0, lagError = 0) => chartSetLimits(100_000, ['shewhart', 'cusum'], { errors: { valueCount, spreadCount: valueCount - 1, lagLeft, lagError }, shiftShare: 1 })
     const known = chartSetLimits(100_000, ['shewhart', 'cusum'], KNOWN_PARAMETERS)
-    const large = chartSetLimits(100_000, ['shewhart', 'cusum'], { ...KNOWN_PARAMETERS, countEffective: 300 })
-    const small = chartSetLimits(100_000, ['shewhart', 'cusum'], { ...KNOWN_PARAMETERS, countEffective: 30 })
+    const [huge, large, small] = [of(1e9), of(300), of(30)] as const
+    expect(Math.abs(huge.shewhart / known.shewhart - 1)).toBeLessThan(0.001)
+    for (const i of [0, 1, 2]) {
+      expect(Math.abs(huge.cusums[i]!.h / known.cusums[i]!.h - 1)).toBeLessThan(0.005)
+      expect(large.cusums[i]!.h).toBeGreaterThan(known.cusums[i]!.h)
+      expect(small.cusums[i]!.h).toBeGreaterThan(large.cusums[i]!.h)
+      expect(small.cusums[i]!.k).toBeGreaterThan(large.cusums[i]!.k)
+      expect(of(300, 0.1, 0.05).cusums[i]!.h).toBeGreaterThan(large.cusums[i]!.h * 1.05)
+    }
     expect(known.shewhart).toBeLessThan(large.shewhart)
     expect(large.shewhart).toBeLessThan(small.shewhart)
-    expect(known.cusums[0]!.h).toBeLessThan(large.cusums[0]!.h)
-    expect(small.cusums[0]!.k).toBeGreaterThan(large.cusums[0]!.k)
-    const correlatedLimits = chartSetLimits(100_000, ['shewhart', 'cusum'], { ...KNOWN_PARAMETERS, longRunFactor: 1.5 })
-    expect(correlatedLimits.cusums[0]!.h / known.cusums[0]!.h).toBeCloseTo(1.5, 9)
+  })
+
+  // The simulated factors above again, from the bootstrap without chance: within 1 % of them.
+  it.each([[30, 1.229], [50, 1.165], [100, 1.108], [300, 1.058], [1000, 1.03]])('the guaranteed Shewhart limit of %i values is wider by %d', (count, factor) => {
+    const known = shewhartLimit(403_200)
+    const [limit] = guaranteedLimits(403_200, [{ chart: { kind: 'shewhart' }, share: 1, guess: known }], { valueCount: count, spreadCount: count - 1, lagLeft: 0, lagError: 0 })
+    expect(Math.abs(limit! / known / factor - 1)).toBeLessThan(0.01)
+  })
+
+  it('nine random baselines in ten keep the promised run length of a CUSUM, one in ten does not', () => {
+    const normal = normalSource(77)
+    const count = 200
+    const k = 0.5
+    const [h] = guaranteedLimits(5000, [{ chart: { kind: 'cusum', k }, share: 1, guess: quickCusumLimit(k, 5000) }], { valueCount: count, spreadCount: count - 1, lagLeft: 0, lagError: 0 })
+    let kept = 0
+    for (let machine = 0; machine < 300; machine++) {
+      const values = Array.from({ length: count }, normal)
+      const mean = values.reduce((sum, value) => sum + value, 0) / count
+      const sd = Math.sqrt(values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (count - 1))
+      // Exact run length of the chart that was set up on this baseline.
+      if (cusumArl({ k, h: h! }, { shift: -mean / sd, sd: 1 / sd }) >= 5000) kept++
+    }
+    // Standard error 0.017.
+    expect(Math.abs(kept / 300 - 0.9)).toBeLessThan(0.05)
   })
 
   it('the closed-form normal score of t is close to the exact one, and its inverse inverts it', () => {

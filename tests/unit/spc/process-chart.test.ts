@@ -165,9 +165,12 @@ describe('process chart', () => {
   })
 
   it('charts means of batches where values are too strongly correlated', () => {
-    const next = correlated(7, 0.97)
-    const line = new Line(design).run(4000, () => next())
-    expect(line.state.batch).toBeGreaterThan(1)
+    const batched = [1, 2, 3, 4, 5, 6].filter((seed) => {
+      const next = correlated(seed, 0.97)
+      return new Line(design).run(2500, () => next()).state.batch > 1
+    })
+    // A correlation of 0.97 is told from 0.9 in most, not all, stretches of 300 values.
+    expect(batched.length).toBeGreaterThanOrEqual(4)
   })
 
   it('charts over-dispersed counts without taking zeros for trouble', () => {
