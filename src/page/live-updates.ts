@@ -1,6 +1,8 @@
 /** What the service tells on its own: the kinds of its event stream. */
 export type LiveKind = 'state' | 'point' | 'rule-hit' | 'signal' | 'baseline' | 'suggestion' | 'fact' | 'insight'
 
+const KINDS: readonly LiveKind[] = ['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight']
+
 export interface LiveListener {
   /** Called at most once in `pauseMs` with the kinds that came in since. */
   changed(kinds: ReadonlySet<LiveKind>): void
@@ -22,12 +24,17 @@ export function followLive(pauseMs: number, listener: LiveListener): () => void 
     pending.clear()
     listener.changed(kinds)
   }
-  for (const kind of ['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight'] as const) {
+  for (const kind of KINDS) {
     source.addEventListener(kind, () => {
       pending.add(kind)
       timer ??= setTimeout(tell, kind === 'suggestion' || kind === 'fact' ? 200 : pauseMs)
     })
   }
+  // The service no longer knows what was missed: everything is read again.
+  source.addEventListener('missed', () => {
+    for (const kind of KINDS) pending.add(kind)
+    timer ??= setTimeout(tell, 0)
+  })
   source.addEventListener('open', () => listener.connected(true))
   source.addEventListener('error', () => listener.connected(false))
   return () => {

@@ -8,6 +8,8 @@ const CLIENTS_MAX = 200
 /** A reader that falls this far behind is let go; its browser connects again and reads the present. */
 const BACKLOG_BYTES_MAX = 1_048_576
 const HEARTBEAT_MS = 15_000
+/** Events kept for readers who come back; who has missed more is told to read anew. */
+const KEPT_MAX = 5000
 
 const STREAMED: ReadonlySet<LineOutputKind> = new Set<LineOutputKind>(['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight', 'rejected'])
 
@@ -19,6 +21,8 @@ interface Client {
 /** Server-sent events: committed outputs to everybody who listens, in the outside JSON. */
 export class EventStream {
   private readonly clients = new Set<Client>()
+  /** The newest events, oldest first; `KEPT_MAX` and as many again before the old half goes. */
+  private kept: StoredOutput[] = []
   private heartbeat: ReturnType<typeof setInterval> | undefined
   /** Readers let go because they were too slow. */
   droppedCount = 0
@@ -27,20 +31,30 @@ export class EventStream {
     return this.clients.size
   }
 
-  /** @param line only this line's events; all lines without it */
+  /**
+   * A reader who lost the connection says the id of the last event it got (`Last-Event-ID`) and gets what came since;
+   * where that is no longer known, an event `missed` says that everything has to be read anew.
+   *
+   * @param line only this line's events; all lines without it
+   */
   open(request: IncomingMessage, response: ServerResponse, line: string | undefined): void {
     if (this.clients.size >= CLIENTS_MAX) throw new ProblemError(503, 'Service Unavailable', `${CLIENTS_MAX} readers listen already`)
     response.writeHead(200, { 'content-type': 'text/event-stream; charset=utf-8', 'x-accel-buffering': 'no' })
     response.write('retry: 2000\n\n')
     const client = { response, line }
+    const last = request.headers['last-event-id']
+    if (typeof last === 'string' && last !== '') response.write(this.since(last, line))
     this.clients.add(client)
     this.heartbeat ??= setInterval(() => this.beat(), HEARTBEAT_MS)
     request.once('close', () => this.forget(client))
   }
 
   publish(stored: StoredOutput): void {
-    if (this.clients.size === 0 || !STREAMED.has(stored.output.kind)) return
-    const text = `event: ${stored.output.kind}\nid: ${stored.line}:${stored.seq}:${stored.ordinal}\ndata: ${outputText(stored.output)}\n\n`
+    if (!STREAMED.has(stored.output.kind)) return
+    this.kept.push(stored)
+    if (this.kept.length >= 2 * KEPT_MAX) this.kept = this.kept.slice(-KEPT_MAX)
+    if (this.clients.size === 0) return
+    const text = eventText(stored)
     for (const client of this.clients) if (client.line === undefined || client.line === stored.line) this.write(client, text)
   }
 
@@ -49,6 +63,16 @@ export class EventStream {
       this.forget(client)
       client.response.end()
     }
+  }
+
+  private since(last: string, line: string | undefined): string {
+    const at = this.kept.findLastIndex((stored) => eventId(stored) === last)
+    if (at < 0) return 'event: missed\ndata: {}\n\n'
+    return this.kept
+      .slice(at + 1)
+      .filter((event) => line === undefined || event.line === line)
+      .map(eventText)
+      .join('')
   }
 
   private beat(): void {
@@ -69,4 +93,12 @@ export class EventStream {
     clearInterval(this.heartbeat)
     this.heartbeat = undefined
   }
+}
+
+function eventId({ line, seq, ordinal }: StoredOutput): string {
+  return `${line}:${seq}:${ordinal}`
+}
+
+function eventText(stored: StoredOutput): string {
+  return `event: ${stored.output.kind}\nid: ${eventId(stored)}\ndata: ${outputText(stored.output)}\n\n`
 }
