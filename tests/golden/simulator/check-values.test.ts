@@ -17,6 +17,26 @@ describe('check values', () => {
     expect(after[2]).toBeCloseTo(112.22, 2)
   })
 
+  it('mean ramp 0.936 °C/s over the three zones, 1.075 °C/s in the first', () => {
+    const after = [110, 130, 150].reduce<number[]>((boards, airC) => [...boards, heatedTemperatureC(airC, boards.at(-1) ?? 28, 30, 60)], [])
+    expect((after[2]! - 28) / 90).toBeCloseTo(0.936, 3)
+    expect((after[0]! - 28) / 30).toBeCloseTo(1.075, 3)
+  })
+
+  it('dwell: 50 mm of contact are 2.50 s at 20 mm/s, 60 mm 3.00 s there and 2.0 s at 30 mm/s', () => {
+    expect(contactLengthMm(10) / 20).toBeCloseTo(2.5, 9)
+    expect(contactLengthMm(12.5) / 20).toBeCloseTo(3, 9)
+    expect(contactLengthMm(12.5) / 30).toBeCloseTo(2, 9)
+  })
+
+  it('sheathed thermocouples of 1.0, 1.5 and 3.0 mm: half after 3, 8, 23 s and 90 % after 10, 25, 80 s are one time constant each', () => {
+    const table: readonly [number, number, number][] = [[3, 10, 4.33], [8, 25, 11.2], [23, 80, 34]]
+    for (const [halfS, ninetyS, timeConstantS] of table) {
+      expect(firstOrderResponse(halfS, timeConstantS)).toBeCloseTo(0.5, 1)
+      expect(firstOrderResponse(ninetyS, timeConstantS)).toBeCloseTo(0.9, 1)
+    }
+  })
+
   it('first-order step: 63.2, 86.5, 95.0, 99.3 %; half after 0.693 and 90 % after 2.303 time constants', () => {
     expect([1, 2, 3, 5].map((time) => Number((100 * firstOrderResponse(time, 1)).toFixed(1)))).toEqual([63.2, 86.5, 95.0, 99.3])
     expect(firstOrderResponse(0.693, 1)).toBeCloseTo(0.5, 3)
