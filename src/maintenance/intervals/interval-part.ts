@@ -236,7 +236,7 @@ class IntervalPart implements MaintenancePart {
     const age = usedOn(useSince(now, state.from ?? { hours: 0, boards: 0, fluxG: 0 }), scale)
     const present = state.present ?? startInterval
     const used = age / present
-    if (why === 'grown' && state.said !== undefined && Math.floor(used / USED_STEP) === Math.floor((state.saidUsed ?? 0) / USED_STEP)) return
+    if (why === 'grown' && state.said !== undefined && stepOf(used) === stepOf(state.saidUsed ?? 0)) return
     const answer = this.judge(place, state, scale, startInterval, present)
     if (why === 'learned') state.present = answer.interval
     const interval = why === 'learned' ? answer.interval : present
@@ -294,6 +294,11 @@ function factOf(definition: LineDefinition, { start, section, zone }: IntervalPl
     }),
     costs: intervalCosts(item, definition),
   }
+}
+
+/** Steps of a tenth until the interval is used up; overdue is overdue, so from there on only doublings are news. */
+function stepOf(used: number): number {
+  return used < 1 ? Math.floor(used / USED_STEP) : 1 / USED_STEP + Math.floor(Math.log2(used))
 }
 
 function short(value: number): number {

@@ -17,6 +17,8 @@ export interface ProofFeature {
   readonly rare: boolean
 }
 
+/** People keep the level by topping up: where it stands says nothing of a cleaning. */
+const KEPT_BY_HAND = 'pot.level.offset'
 /** Strength below which a move is no ground for a verdict. */
 const STRENGTH_MIN = 1
 
@@ -33,7 +35,7 @@ export function proofFeatures(definition: LineDefinition, work: string, zone: nu
   const invisible: readonly string[] = invisibleFaults(definition)
   if (!mends.some((fault) => !invisible.includes(fault))) return []
   return featureCatalogue(definition).flatMap((spec) => {
-    if (!isHome(spec, section, zone)) return []
+    if (spec.feature === KEPT_BY_HAND || !isHome(spec, section, zone)) return []
     const found = badSide(spec, mends, definition)
     return found === undefined || found.strength < STRENGTH_MIN ? [] : [{ spec, ...found, rare: spec.windowS > 1800 || !spec.states.includes('production') }]
   })

@@ -94,8 +94,8 @@ class ProofPart implements MaintenancePart {
       else this.take(fact.record, context, asks)
     }
     if (fact.type === 'change') {
-      const disturbance = disturbanceOf(fact)
-      if (disturbance !== undefined) this.kept.disturbances = [...this.kept.disturbances, disturbance].slice(-WORKS_KEPT)
+      const disturbance = fact.withdrawn === true ? undefined : disturbanceOf(fact)
+      this.kept.disturbances = [...this.kept.disturbances.filter(({ id }) => id !== fact.id), ...(disturbance === undefined ? [] : [{ id: fact.id, ...disturbance }])].slice(-WORKS_KEPT)
     }
     if (fact.type === 'round') for (const item of fact.items) this.handCheck({ check: item.check, passed: item.ok && !fact.exceptions.some(({ check, zone }) => check === item.check && zone === item.zone), timeMs: fact.timeMs, ...(item.zone === undefined ? {} : { zone: item.zone }) }, asks)
   }
@@ -142,7 +142,6 @@ class ProofPart implements MaintenancePart {
     this.kept.cases = this.kept.cases.filter((one) => one.work.record !== work.record)
     const service = `${work.section} ${work.work} ${work.zone ?? ''}`
     this.kept.services[service] = Math.max(this.kept.services[service] ?? 0, work.doneMs)
-    if (record.work === 'top-up-pot') this.kept.disturbances = [...this.kept.disturbances, { timeMs: work.doneMs, reason: 'proof.top-up-between', section: 'pot' as const }].slice(-WORKS_KEPT)
     if (!isProven(work.work)) return
     if (proofFeatures(this.definition, work.work, work.zone).length === 0) {
       const [verdict, because] = record.handCheck === 'passed' ? (['checked-by-hand', 'proof.hand-check-passed'] as const) : record.handCheck === 'failed' ? (['did-not-help', 'proof.hand-check-failed'] as const) : (['no-channel', 'proof.no-channel'] as const)

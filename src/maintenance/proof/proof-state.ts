@@ -51,7 +51,7 @@ export interface ProofState {
   levels: Record<string, KnownLevel>
   works: ProvenWork[]
   cases: ProofCase[]
-  disturbances: Disturbance[]
+  disturbances: (Disturbance & { readonly id: string })[]
   /** Starts and ends of production and run-in, for the run-in of late records. */
   producing: { timeMs: number; on: boolean }[]
   /** Last proofs, the newest last; those of open cases among them. */

@@ -117,7 +117,8 @@ function decide(judged: readonly Judged[], { finding, followUpMissing }: ProofQu
     return { verdict: 'helped', because }
   }
   const noBetter = of('no-better')
-  if (noBetter.length > 0 && judged.every(({ outcome, series }) => outcome !== 'open' || series.rare || series.strength < 2)) return { verdict: 'did-not-help', because: ['proof.no-better'] }
+  // Only what stood out before, too, can still show that it helped.
+  if (noBetter.length > 0 && judged.every(({ outcome, series, excess }) => outcome !== 'open' || series.rare || series.strength < 2 || (excess !== undefined && excess < GAIN_MIN))) return { verdict: 'did-not-help', because: ['proof.no-better'] }
   const telling = tellingOf(judged)
   if (noBetter.length === 0 && telling.length > 0 && telling.every(({ outcome }) => outcome === 'clean')) {
     return finding !== undefined && finding >= 2 ? { verdict: 'no-channel', because: ['proof.dirt-not-seen'] } : { verdict: 'was-clean', because: ['proof.at-reference-before'] }
