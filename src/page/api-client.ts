@@ -67,6 +67,7 @@ export const api = {
   states: async (line: string): Promise<readonly StateView[]> => (await ask<{ states: StateView[] }>(`lines/${at(line)}/states?limit=1000`)).states,
   suggestions: async (language: string): Promise<readonly SuggestionView[]> =>
     (await ask<{ suggestions: SuggestionView[] }>(`suggestions?lang=${at(language)}`)).suggestions,
+  suggestion: (id: string, language: string): Promise<SuggestionView> => ask(`suggestions/${at(id)}?lang=${at(language)}`),
   reasons: (language: string): Promise<{ putOff: readonly Reason[]; decline: readonly Reason[] }> => ask(`reasons?lang=${at(language)}`),
   reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(`suggestions/${at(suggestion)}/replies`, reply),
   decideBaseline: (line: string, decision: Readonly<Record<string, unknown>>): Promise<unknown> => post(`lines/${at(line)}/baselines`, decision),

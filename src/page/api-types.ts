@@ -130,6 +130,8 @@ export interface SuggestionView {
   readonly checkFirst: { readonly title: string; readonly minutes: number; readonly steps: readonly string[] }
   readonly work: readonly WorkView[]
   readonly cautions: readonly string[]
+  readonly cautionIds: readonly string[]
+  readonly statusTime: string
   readonly byWhen: string
   readonly features: readonly string[]
 }

@@ -1,6 +1,9 @@
 import type { LineSummary, SuggestionView } from './api-types.js'
+import { useState } from 'preact/hooks'
+import { api } from './api-client.js'
+import { CautionSign } from './caution-sign.js'
 import { timeText } from './format.js'
-import { hashOf } from './page-state.js'
+import { hashOf, useAnswer } from './page-state.js'
 import { ReplyForm } from './reply-form.js'
 import { text, type Language } from './texts.js'
 
@@ -11,12 +14,35 @@ interface CardProps {
   readonly onAnswered: () => void
 }
 
+/** A suggestion in the language of the page, or for once in the other one. */
+export function SuggestionCard(props: CardProps) {
+  const [language, setLanguage] = useState<Language>()
+  const spoken = language ?? props.language
+  const { answer } = useAnswer(() => (spoken === props.language ? Promise.resolve(undefined) : api.suggestion(props.suggestion.id, spoken)), [spoken, props.suggestion.id, props.suggestion.statusTime])
+  const shown = spoken !== props.language && answer !== undefined
+  return <CardIn {...props} {...(shown ? { suggestion: answer, language: spoken } : {})} onLanguage={() => setLanguage(spoken === 'es' ? 'en-US' : 'es')} />
+}
+
+/** Only this card goes to the printer. */
+function printCard(card: Element | null): void {
+  if (card === null) return
+  // The steps of every job are wanted on paper, whatever is folded on the screen.
+  const folded = [...card.querySelectorAll('details:not([open])')]
+  for (const part of folded) part.setAttribute('open', '')
+  card.classList.add('printed')
+  document.body.classList.add('one-card')
+  print()
+  card.classList.remove('printed')
+  document.body.classList.remove('one-card')
+  for (const part of folded) part.removeAttribute('open')
+}
+
 /** One suggestion: what and why in plain words, what to check first, the work, its cautions, and the answer. */
-export function SuggestionCard({ suggestion, line, language, onAnswered }: CardProps) {
+function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProps & { readonly onLanguage: () => void }) {
   const zone = line?.timeZone ?? 'UTC'
   const say = (key: string): string => text(language, key)
   return (
-    <article class={`card suggestion ${suggestion.urgency === 'urgent' ? 'act-edge' : ''}`} data-suggestion={suggestion.id} data-section={suggestion.section}>
+    <article lang={language === 'es' ? 'es' : 'en'} class={`card suggestion ${suggestion.urgency === 'urgent' ? 'act-edge' : ''}`} data-suggestion={suggestion.id} data-section={suggestion.section}>
       <header>
         <p class="soft">
           {line?.title ?? suggestion.line} · {say(`section.${suggestion.section}`)}
@@ -48,8 +74,10 @@ export function SuggestionCard({ suggestion, line, language, onAnswered }: CardP
       <section class="cautions">
         <h4>{say('card.cautions')}</h4>
         <ul>
-          {suggestion.cautions.map((caution) => (
-            <li key={caution}>{caution}</li>
+          {suggestion.cautions.map((caution, index) => (
+            <li key={caution}>
+              <CautionSign caution={suggestion.cautionIds[index] ?? ''} /> {caution}
+            </li>
           ))}
         </ul>
       </section>
@@ -80,8 +108,11 @@ export function SuggestionCard({ suggestion, line, language, onAnswered }: CardP
         <a class="button" href={hashOf({ view: 'charts', line: suggestion.line, features: suggestion.features })}>
           {say('card.charts')}
         </a>
-        <button type="button" onClick={() => print()}>
+        <button type="button" onClick={(event) => printCard(event.currentTarget.closest('.card'))}>
           {say('card.print')}
+        </button>
+        <button type="button" lang={language === 'es' ? 'en' : 'es'} onClick={onLanguage}>
+          {say('nav.language')}
         </button>
       </p>
       <ReplyForm suggestion={suggestion} language={language} onAnswered={onAnswered} />
