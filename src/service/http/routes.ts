@@ -11,8 +11,13 @@ import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reason
 import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, requireRole, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { CHART_ROUTES } from './routes-charts.js'
+import { COST_ROUTES } from './routes-cost.js'
 import { FACT_ROUTES } from './routes-facts.js'
 import { HISTORY_ROUTES } from './routes-history.js'
+import { PLAN_ROUTES } from './routes-plan.js'
+import { REPORT_ROUTES } from './routes-report.js'
+import { INTERVAL_ROUTES } from './routes-intervals.js'
+import { PROOF_ROUTES } from './routes-proofs.js'
 import { ROUND_ROUTES } from './routes-rounds.js'
 import { SESSION_ROUTES } from './routes-session.js'
 import { SETUP_ROUTES } from './routes-setup.js'
@@ -44,7 +49,12 @@ export const ROUTES: readonly Route[] = [
   }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
+  ...PLAN_ROUTES,
+  ...COST_ROUTES,
+  ...REPORT_ROUTES,
   ...ROUND_ROUTES,
+  ...INTERVAL_ROUTES,
+  ...PROOF_ROUTES,
   ...CHART_ROUTES,
   ...HISTORY_ROUTES,
   ...SETUP_ROUTES,

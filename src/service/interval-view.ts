@@ -1,0 +1,77 @@
+import type { Language } from '../maintenance/catalogue-language.js'
+import { intervalCurves, type IntervalCurves } from '../maintenance/intervals/interval-curves.js'
+import type { IntervalFact } from '../maintenance/intervals/interval-fact.js'
+import { amountWords, intervalVerdictWords, intervalWords } from '../maintenance/intervals/interval-words.js'
+import { shareBetweenLines, sisterHistories } from '../maintenance/intervals/sister-lines.js'
+import { workTitle } from '../maintenance/plan/plan-words.js'
+import type { SiteLine } from './site-view.js'
+
+/** How often a job is needed, as a lead reads it. */
+export interface IntervalView {
+  readonly id: string
+  readonly work: string
+  readonly title: string
+  readonly section: string
+  readonly zone?: number
+  readonly scale: IntervalFact['scale']
+  readonly interval: number
+  readonly intervalText: string
+  readonly startInterval: number
+  readonly startText: string
+  readonly verdict: IntervalFact['verdict']
+  readonly verdictText: string
+  readonly words: string
+  readonly safety: boolean
+  readonly age: number
+  readonly ageText: string
+  readonly ageKnown: boolean
+  readonly used: number
+  readonly events: number
+  readonly censored: number
+  readonly range?: readonly [number, number]
+  readonly rangeText?: string
+  readonly sisters?: { readonly lines: number; readonly interval: number; readonly intervalText: string }
+}
+
+/** All intervals of a line, those used up furthest first. */
+export function intervalViews(line: SiteLine, lines: readonly SiteLine[], language: Language): readonly IntervalView[] {
+  const all = lines.flatMap((one) => one.projection.factsOf('interval').map((fact) => ({ line: one.definition.line, fact })))
+  return [...line.projection.factsOf('interval')].sort((a, b) => b.used - a.used || a.id.localeCompare(b.id)).map((fact) => intervalView(fact, all, line.definition.line, language))
+}
+
+function intervalView(fact: IntervalFact, all: readonly { readonly line: string; readonly fact: IntervalFact }[], line: string, language: Language): IntervalView {
+  const { id, work, section, zone, scale, interval, startInterval, verdict, safety, age, used, events, censored, range } = fact
+  const say = (value: number): string => amountWords(value, scale, language)
+  const sisters = all.some((other) => other.line !== line) ? shareBetweenLines(sisterHistories(all, fact)).find((view) => view.line === line) : undefined
+  return {
+    id,
+    work,
+    title: workTitle(work, language),
+    section,
+    ...(zone === undefined ? {} : { zone }),
+    scale,
+    interval,
+    intervalText: say(interval),
+    startInterval,
+    startText: say(startInterval),
+    verdict,
+    verdictText: intervalVerdictWords(verdict, language),
+    words: intervalWords(fact, language),
+    safety,
+    age,
+    ageText: say(age),
+    ageKnown: fact.ageKnown ?? true,
+    used,
+    events,
+    censored,
+    ...(range === undefined ? {} : { range, rangeText: `${say(range[0])} – ${say(range[1])}` }),
+    // A safety item is not lengthened by what other lines say.
+    ...(sisters === undefined ? {} : { sisters: { lines: sisters.sisters, interval: safety ? Math.min(sisters.interval, interval) : sisters.interval, intervalText: say(safety ? Math.min(sisters.interval, interval) : sisters.interval) } }),
+  }
+}
+
+/** What stands behind one interval; undefined for a job without one. */
+export function intervalCurvesOf(line: SiteLine, id: string): IntervalCurves | undefined {
+  const fact = line.projection.factsOf('interval').find((one) => one.id === id)
+  return fact === undefined ? undefined : intervalCurves(fact)
+}
