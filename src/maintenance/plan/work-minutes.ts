@@ -1,5 +1,5 @@
 import type { WorkRecord } from '../suggestion.js'
-import { workItem, type MinutesRange } from '../work-catalogue.js'
+import { workItem, type MinutesRange, type WorkItem } from '../work-catalogue.js'
 
 /** Normal quantile of 0.9: ranges of the catalogue are taken as what eight jobs in ten need. */
 const Z_90 = 1.2815515655446004
@@ -26,6 +26,8 @@ export interface WorkMinutes {
 
 export interface WorkMinutesInput {
   readonly work: string
+  /** The job as it holds at the site, where it is another than the package's. */
+  readonly item?: WorkItem
   readonly basis: MinutesBasis
   /** Minutes of a swap where the basis is a spare set. */
   readonly spareSetMinutes?: MinutesRange
@@ -41,8 +43,8 @@ export interface WorkMinutesInput {
  *
  * @throws Error for a job the catalogue does not hold
  */
-export function workMinutes({ work, basis, spareSetMinutes, records, heavy }: WorkMinutesInput): WorkMinutes {
-  const [shortest, longest] = rangeOf(work, basis, spareSetMinutes)
+export function workMinutes({ work, item = workItem(work), basis, spareSetMinutes, records, heavy }: WorkMinutesInput): WorkMinutes {
+  const [shortest, longest] = rangeOf(item, basis, spareSetMinutes)
   const centre = (Math.log(shortest) + Math.log(longest)) / 2
   const spread = (Math.log(longest) - Math.log(shortest)) / (2 * Z_90)
   const noted = records.filter(({ minutes }) => minutes !== undefined && minutes >= MINUTES_MIN)
@@ -60,8 +62,7 @@ export function workMinutes({ work, basis, spareSetMinutes, records, heavy }: Wo
   return { low: rounded(Math.exp(middle - reach)), likely: rounded(Math.exp(middle)), planned: rounded(Math.exp(middle + reach)), basis, records: n }
 }
 
-function rangeOf(work: string, basis: MinutesBasis, spareSetMinutes: MinutesRange | undefined): MinutesRange {
-  const item = workItem(work)
+function rangeOf(item: WorkItem, basis: MinutesBasis, spareSetMinutes: MinutesRange | undefined): MinutesRange {
   if (basis === 'neglected') return item.minutesWhenNeglected ?? item.minutesByHand
   if (basis === 'spare-set') return spareSetMinutes ?? item.minutesByHand
   return basis === 'washing-machine' ? (item.minutesWithWasher ?? item.minutesByHand) : item.minutesByHand
