@@ -71,6 +71,7 @@ export interface SignalView {
   readonly side: string
   readonly onset: string
   readonly shiftSigma: number
+  readonly recipe: string
 }
 
 /** Work, a change or what came of work, on the time axis. */

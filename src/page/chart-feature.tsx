@@ -86,43 +86,65 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
   const { answer: hits = NOTHING } = useAnswer(async () => (shown.rules || opened !== undefined ? chartsApi.ruleHits(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news.point, shown.rules, opened])
   const { answer: ewma = NOTHING } = useAnswer(async () => (shown.ewma ? chartsApi.derived(line.line, feature.feature, 'ewma', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.ewma])
   const { answer: spread = NOTHING } = useAnswer(async () => (shown.spread ? chartsApi.derived(line.line, feature.feature, 'spread', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.spread])
+  const [main, ...earlier] = points === undefined ? [] : newestFirst(kinds, points)
   const newest = points === undefined ? undefined : kinds.map((kind) => points.get(kind) ?? NOTHING)
   const lanes = useMemo(
     () => (newest === undefined ? undefined : lanesOf({ points: newest.flat(), states, marks, section: feature.section, zone: feature.zone, language, units })),
     [points, states, marks, language, units],
   )
+  const extent = useMemo(() => (newest === undefined ? undefined : extentOf(newest)), [points])
   if (points === undefined || newest === undefined) return <div class="plot-waiting" />
   if (newest.every((list) => list.length === 0)) return <p class="empty">{text(language, 'charts.no-points')}</p>
-  const common = { timeZone: line.timeZone, language, syncKey: line.line, span, onSpan }
+  // One time axis for all charts of the feature, also where a chart has only part of the time.
+  const common = { timeZone: line.timeZone, language, syncKey: line.line, span: span ?? extent, onSpan }
+  const plotOf = (kind: string) => (
+    <ControlChartPlot
+      key={kind}
+      {...common}
+      points={points.get(kind) ?? NOTHING}
+      signals={signals.filter((signal) => signal.chart === kind || kind === main)}
+      ruleHits={shown.rules ? hits.filter((hit) => hit.chart === kind) : NOTHING}
+      {...(lanes === undefined || kind !== main ? {} : { lanes })}
+      shown={unit}
+      label={text(language, `chart.${kind}`)}
+      height={220}
+      onPoint={setOpened}
+      sigmaBands={shown.sigma}
+      squares={feature.hand === true}
+    />
+  )
   return (
     <>
       <SignalWords signals={signals} language={language} line={line} />
-      {kinds.map((kind, index) => (
-        <ControlChartPlot
-          key={kind}
-          {...common}
-          points={newest[index] ?? NOTHING}
-          signals={signals.filter((signal) => signal.chart === kind || index === 0)}
-          ruleHits={shown.rules ? hits.filter((hit) => hit.chart === kind) : NOTHING}
-          {...(lanes === undefined || index < kinds.length - 1 ? {} : { lanes })}
-          shown={unit}
-          label={text(language, `chart.${kind}`)}
-          height={220}
-          onPoint={setOpened}
-          sigmaBands={shown.sigma}
-          squares={feature.hand === true}
-        />
-      ))}
+      {main !== undefined && plotOf(main)}
       {newest.some((list) => list.length === POINTS_SHOWN) && <p class="soft">{chartsText(language, 'range.newest-only', { n: POINTS_SHOWN })}</p>}
       {sums.map((kind) => (
         <ControlChartPlot key={kind} {...common} points={points.get(kind) ?? NOTHING} signals={signals.filter((signal) => signal.chart === kind)} ruleHits={NOTHING} shown={IN_SIGMAS} label={text(language, `chart.${kind}`)} height={150} />
       ))}
       {shown.ewma && <DerivedPlot {...common} points={ewma} label={chartsText(language, 'chart.ewma')} shown={IN_SIGMAS} />}
       {shown.spread && <DerivedPlot {...common} points={spread} label={chartsText(language, 'chart.spread')} shown={{ ...IN_SIGMAS, unit: 'ln' }} />}
+      {earlier.length > 0 && (
+        <details>
+          <summary>{chartsText(language, 'chart.earlier')}</summary>
+          {earlier.map(plotOf)}
+        </details>
+      )}
       {opened !== undefined && <PointPanel point={opened} feature={feature} line={line} shown={unit} hits={hits} language={language} onClose={() => setOpened(undefined)} />}
       {shown.rules && <RuleWords hits={hits} language={language} line={line} />}
     </>
   )
+}
+
+/** A feature changes its chart when its values prove to follow each other: the one with the newest points comes first. */
+function newestFirst(kinds: readonly string[], points: ReadonlyMap<string, readonly PointView[]>): readonly string[] {
+  const lastOf = (kind: string): string => points.get(kind)?.at(-1)?.time ?? ''
+  return kinds.filter((kind) => lastOf(kind) !== '').sort((a, b) => lastOf(b).localeCompare(lastOf(a)))
+}
+
+/** First to last time of several charts, s. */
+function extentOf(lists: readonly (readonly PointView[])[]): TimeSpan | undefined {
+  const ends = lists.flatMap((list) => [list[0], list.at(-1)]).flatMap((point) => (point === undefined ? [] : [Date.parse(point.time) / 1000]))
+  return ends.length === 0 ? undefined : [Math.min(...ends), Math.max(...ends)]
 }
 
 interface DerivedPlotProps {

@@ -35,6 +35,8 @@ export function drawMarks(plot: uPlot, props: ControlChartPlotProps, columns: Ch
   context.save()
   context.font = `${12 * ratio}px system-ui, sans-serif`
   context.lineWidth = ratio
+  // what the library drew last may have left its dashes
+  context.setLineDash([])
   context.textBaseline = 'alphabetic'
   if (props.sigmaBands) drawSigmaBands(pen)
   drawSignals(pen)
@@ -216,7 +218,7 @@ function drawTimeMarks(pen: Pen, middle: number): void {
     context.strokeStyle = ink.soft
     context.globalAlpha = 0.5
     context.beginPath()
-    context.moveTo(x, plot.bbox.top)
+    context.moveTo(x, plot.bbox.top + 0.75 * plot.bbox.height)
     context.lineTo(x, middle + 5 * ratio)
     context.stroke()
     context.globalAlpha = 1
@@ -231,7 +233,6 @@ function drawTimeMarks(pen: Pen, middle: number): void {
     context.textAlign = 'left'
     context.fillText(label, left, middle + 4 * ratio)
     textEnd = left + width + 8 * ratio
-    if (hidden > 0) textEnd = left + width + 8 * ratio
   }
   if (hidden === 0) return
   context.fillStyle = ink.soft
@@ -265,7 +266,7 @@ function drawSpans(pen: Pen, spans: readonly LaneSpan[], middle: number): void {
       context.stroke()
       context.setLineDash([])
       // a small upright at the begin tells two stretches of the same form apart
-      if (from > previousEnd) {
+      if (from > previousEnd && to - from > 12 * ratio) {
         context.beginPath()
         context.moveTo(from, middle - height)
         context.lineTo(from, middle + height)

@@ -18,9 +18,9 @@ export function SignalWords({ signals, language, line }: WordsProps & { readonly
   return (
     <ul class="plain signals">
       {starts.map((start) => {
-        const end = signals.find((signal) => signal.phase === 'end' && signal.time > start.time && signal.side === start.side)
+        const end = signals.find((signal) => signal.phase === 'end' && signal.time > start.time && signal.side === start.side && signal.recipe === start.recipe)
         const values = { side: text(language, `side.${start.side}`), time: when(start.time), onset: when(start.onset) }
-        return <li key={start.time}>{end === undefined ? chartsText(language, 'signal.now', values) : chartsText(language, 'signal.past', { ...values, end: when(end.time) })}</li>
+        return <li key={`${start.time} ${start.recipe} ${start.chart}`}>{end === undefined ? chartsText(language, 'signal.now', values) : chartsText(language, 'signal.past', { ...values, end: when(end.time) })}{start.recipe === 'all' || start.recipe === '' ? '' : ` (${start.recipe})`}</li>
       })}
     </ul>
   )

@@ -129,6 +129,9 @@ export const chartsApi = {
   /** Points of one chart, oldest first; with `from` only those at or after it. */
   points: async (line: string, feature: string, chart: string, limit: number, from?: string): Promise<readonly PointView[]> =>
     (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&chart=${at(chart)}&limit=${limit}${since(from)}`)).points,
+  /** The newest points of the value chart of a feature, whatever kind it is. */
+  valuePoints: async (line: string, feature: string): Promise<readonly PointView[]> =>
+    (await ask<{ points: PointView[] }>(`lines/${at(line)}/points?feature=${at(feature)}&limit=1500`)).points.filter(({ chart }) => !chart.startsWith('cusum')),
   derived: async (line: string, feature: string, kind: 'ewma' | 'spread', from?: string): Promise<readonly DerivedPointView[]> =>
     (await ask<{ points: DerivedPointView[] }>(`lines/${at(line)}/derived-points?feature=${at(feature)}&kind=${kind}${since(from)}`)).points,
   together: (line: string, of: 'zones' | 'defects', from?: string): Promise<TogetherView> => ask(`lines/${at(line)}/together?of=${of}${since(from)}`),

@@ -1,6 +1,7 @@
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import { isHandFeature } from '../line/hand-values.js'
 import type { Language } from '../maintenance/catalogue-language.js'
+import { workTitle } from '../maintenance/plan/plan-words.js'
 import type { BaselineProgress } from '../monitor/line-output.js'
 import type { PointBody } from '../ports/line-store.js'
 import { limitCost } from './chart-answers.js'
@@ -49,7 +50,7 @@ function baselineView(line: SiteLine, spec: FeatureSpec, baseline: BaselineProgr
   const { projection } = line
   const { feature, section, zone, unit } = spec
   const { recipe, status, n, target, centre, sigma, reason, timeMs } = baseline
-  const provisionalBecause = whyProvisional(line, spec, status)
+  const provisionalBecause = whyProvisional(line, spec, status, language)
   return {
     feature,
     recipe,
@@ -74,8 +75,8 @@ function baselineView(line: SiteLine, spec: FeatureSpec, baseline: BaselineProgr
 }
 
 /** A reference learned before every cleaning job of its section was done once may be that of a half fouled machine. */
-function whyProvisional({ projection }: SiteLine, spec: FeatureSpec, status: BaselineProgress['status']): { readonly reason: 'no-full-service' | 'not-accepted'; readonly missing: readonly string[] } | undefined {
+function whyProvisional({ projection }: SiteLine, spec: FeatureSpec, status: BaselineProgress['status'], language: Language): { readonly reason: 'no-full-service' | 'not-accepted'; readonly missing: readonly string[] } | undefined {
   const reference = projection.factsOf('reference').find(({ section, zone }) => section === spec.section && zone === spec.zone) ?? projection.factsOf('reference').find(({ section, zone }) => section === spec.section && zone === undefined)
-  if (reference?.provisional === true) return { reason: 'no-full-service', missing: reference.missing }
+  if (reference?.provisional === true) return { reason: 'no-full-service', missing: reference.missing.map((work) => workTitle(work, language)) }
   return status === 'provisional' ? { reason: 'not-accepted', missing: [] } : undefined
 }

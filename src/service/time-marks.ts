@@ -24,11 +24,14 @@ export interface TimeMark {
   readonly to?: number | string
 }
 
+/** Work stands there as records, recipes and stops as states of the line. */
+const ELSEWHERE: readonly string[] = ['work', 'recipe', 'long-stop']
+
 /** Marks of a line between two times, oldest first; each fact once, as it holds now. */
 export function timeMarks({ projection }: SiteLine, language: Language, fromMs: number, toMs: number): readonly TimeMark[] {
   const marks = [
     ...projection.factsOf('record').filter(({ withdrawn }) => !withdrawn).map((fact) => ({ timeMs: fact.record.timeMs, mark: recordMark(fact, language) })),
-    ...projection.factsOf('change').filter((fact) => fact.withdrawn !== true && fact.change !== 'work').map((fact) => ({ timeMs: fact.timeMs, mark: changeMark(fact, language) })),
+    ...projection.factsOf('change').filter((fact) => fact.withdrawn !== true && !ELSEWHERE.includes(fact.change)).map((fact) => ({ timeMs: fact.timeMs, mark: changeMark(fact, language) })),
     ...projection.factsOf('proof').map((fact) => ({ timeMs: fact.timeMs, mark: proofMark(fact, language) })),
   ]
   return marks
