@@ -18,7 +18,7 @@ export interface GivenUp {
 type Listener = (waiting: number, givenUp: readonly GivenUp[]) => void
 
 /** What can wait: the service knows these by their id and takes each once. */
-const CAN_WAIT = /^lines\/[^/]+\/(entries|records)$/
+const CAN_WAIT = /^lines\/[^/]+\/(entries|records)(\?.*)?$/
 
 const listeners = new Set<Listener>()
 let givenUp: readonly GivenUp[] = []

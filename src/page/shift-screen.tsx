@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import { LinesView } from './lines-view.js'
 import { useAnswer } from './page-state.js'
+import { RoundSection } from './round-section.js'
 import type { ScreenProps } from './screen.js'
 import { SuggestionCard } from './suggestion-card.js'
 import { text } from './texts.js'
@@ -26,6 +27,7 @@ export function ShiftScreen({ language, lines, news }: ScreenProps) {
             <SuggestionCard key={suggestion.id} suggestion={suggestion} line={lines?.find((line) => line.line === suggestion.line)} language={language} onAnswered={() => setAnswered(answered + 1)} />
           ))}
       </section>
+      <RoundSection lines={lines} language={language} news={news.fact} />
       <LinesView lines={lines} language={language} />
       {past.length > 0 && (
         <section>

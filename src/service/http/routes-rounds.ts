@@ -1,5 +1,7 @@
 import { z } from 'zod'
 import type { Language } from '../../maintenance/catalogue-language.js'
+import { CHANGE_KINDS } from '../../maintenance/changes/change-entry.js'
+import { changeWords } from '../../maintenance/changes/change-texts.js'
 import { boardsCsv, boardsView, changesView, type ChangesQuestion } from '../changes-view.js'
 import { holdView } from '../hold-view.js'
 import { roundsView } from '../rounds-view.js'
@@ -61,6 +63,9 @@ const startsSchema = z.strictObject({ starts: z.array(z.strictObject({ id: z.str
 
 const changesQuery = z.strictObject({ lang: language, since: timeQuery, suggestion: z.string().max(80).optional().describe('Beside its onset; else beside that of the settings on hold') })
 
+/** What only channels and records tell is not offered for entry. */
+const ENTERED_KINDS = CHANGE_KINDS.filter((kind) => !['sensor-frozen', 'fouls-faster', 'work'].includes(kind))
+
 /** Rounds, settings on hold, what changed, boards since an onset, starts. Entries go to `api/lines/:line/entries`. */
 export const ROUND_ROUTES: readonly Route[] = [
   get('api/lines/:line/rounds', 'Checks of the rounds in walking order, which are due now and what each asks', roundsSchema, (request) => roundsView(lineOf(request), languageOf(request)), languageQuery),
@@ -69,6 +74,7 @@ export const ROUND_ROUTES: readonly Route[] = [
   get('api/lines/:line/boards', 'Boards, lots and orders since a time or an onset', boardsSchema, (request) => boardsView(lineOf(request), questionOf(request)), changesQuery),
   { ...get('api/lines/:line/boards.csv', 'The same as CSV', z.string(), (request) => boardsCsv(lineOf(request), questionOf(request)), changesQuery), contentType: 'text/csv; charset=utf-8' },
   get('api/lines/:line/start-ups', 'Starts of the line: expected and actual time to ready of each zone and the pot, the newest first', startsSchema, (request) => startUpsView(lineOf(request)), languageQuery),
+  get('api/change-kinds', 'Kinds of changes that people can enter', z.strictObject({ kinds: z.array(z.strictObject({ kind: z.string(), title: z.string() })) }), (request) => ({ kinds: ENTERED_KINDS.map((kind) => ({ kind, title: changeWords(kind, languageOf(request)) })) }), languageQuery),
 ]
 
 function languageOf({ query }: RouteRequest): Language {

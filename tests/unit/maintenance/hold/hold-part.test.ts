@@ -184,7 +184,7 @@ describe('a set-point that moves while on hold', () => {
     suggest(bench)
     edit(bench)
     expect(hold(bench)?.changes).toMatchObject([{ channel: 'preheat.zone-1.setpoint', from: 110, to: 118 }])
-    const [{ id }] = hold(bench)!.changes as [{ id: string }]
+    const id = hold(bench)!.changes[0]!.id
     bench.enter({ type: 'hold', id: nextId(), timeMs: bench.nowMs, action: 'explain-change', reason: 'other flux, as its data sheet asks', change: 'no-such' })
     expect(bench.last('refused')?.reason).toBe('hold.unknown-change')
     bench.enter({ type: 'hold', id: nextId(), timeMs: bench.nowMs, action: 'explain-change', reason: 'other flux, as its data sheet asks', change: id })
