@@ -1,14 +1,11 @@
 import { BaselinesScreen } from './baseline-screen.js'
 import { ChangesScreen } from './changes-screen.js'
-import { ChangesScreen } from './changes-screen.js'
 import { ChartsScreen } from './charts-view.js'
-import { HoldScreen } from './hold-screen.js'
 import { HoldScreen } from './hold-screen.js'
 import { OwnHistoryScreen } from './own-history-screen.js'
 import type { Screen } from './screen.js'
 import { SetupScreen } from './setup-screen.js'
 import { ShiftScreen } from './shift-screen.js'
-import { StartUpScreen } from './start-up-screen.js'
 import { StartUpScreen } from './start-up-screen.js'
 
 /** All screens, those of the row in its order. */
@@ -18,9 +15,6 @@ export const SCREENS: readonly Screen[] = [
   { view: 'baselines', title: { 'en-US': 'Baselines', es: 'Líneas base' }, inRow: false, ofLine: true, component: BaselinesScreen },
   { view: 'own-history', title: { 'en-US': 'Own history', es: 'Historial propio' }, inRow: true, ofLine: false, component: OwnHistoryScreen },
   { view: 'setup', title: { 'en-US': 'Set up', es: 'Configurar' }, inRow: true, ofLine: false, component: SetupScreen },
-  { view: 'changes', title: { 'en-US': 'What changed?', es: '¿Qué cambió?' }, inRow: false, ofLine: true, component: ChangesScreen },
-  { view: 'hold', title: { 'en-US': 'Settings on hold', es: 'Ajustes en espera' }, inRow: false, ofLine: true, component: HoldScreen },
-  { view: 'start-up', title: { 'en-US': 'Start-up', es: 'Arranque' }, inRow: false, ofLine: true, component: StartUpScreen },
   { view: 'changes', title: { 'en-US': 'What changed?', es: '¿Qué cambió?' }, inRow: false, ofLine: true, component: ChangesScreen },
   { view: 'hold', title: { 'en-US': 'Settings on hold', es: 'Ajustes en espera' }, inRow: false, ofLine: true, component: HoldScreen },
   { view: 'start-up', title: { 'en-US': 'Start-up', es: 'Arranque' }, inRow: false, ofLine: true, component: StartUpScreen },
