@@ -1,4 +1,5 @@
-import type { Suggestion } from '../maintenance/suggestion.js'
+import type { Suggestion, WorkRecord } from '../maintenance/suggestion.js'
+import { isWork, workItem } from '../maintenance/work-catalogue.js'
 import { DEMO_DAYS, demoConfig, samplesAsMessage } from '../simulator/demo-line.js'
 import { isSimulatedFault } from '../simulator/simulation-causes.js'
 import type { MaintenanceWork, SimulationConfig } from '../simulator/simulation-config.js'
@@ -63,8 +64,9 @@ export class SimulatorDrive {
   private readonly endFeedback: () => void
 
   constructor(private readonly options: SimulatorDriveOptions) {
-    this.endFeedback = options.port.onOutput(['suggestion'], ({ output }) => {
-      if (output.kind === 'suggestion' && output.body.status === 'done') this.doWork(output.body)
+    this.endFeedback = options.port.onOutput(['suggestion', 'fact'], ({ output }) => {
+      if (output.kind === 'suggestion' && output.body.status === 'done' && output.body.history.at(-1)?.reason !== 'recorded') this.perform(worksOfSuggestion(output.body))
+      if (output.kind === 'fact' && output.body.type === 'record' && !output.body.withdrawn && output.body.earlier.length === 0) this.perform(worksOfRecord(output.body.record))
     })
   }
 
@@ -177,22 +179,38 @@ export class SimulatorDrive {
     return simulation
   }
 
-  /** Work reported as done is done on the simulated line too: the causes that were named, and nothing else. */
-  private doWork(suggestion: Suggestion): void {
+  /** Work reported as done is done on the simulated line too, and no other. */
+  private perform(works: readonly Omit<MaintenanceWork, 'atHours'>[]): void {
     const { simulation, saved } = this
-    const [lead] = suggestion.causes
-    if (simulation === undefined || saved === undefined || lead === undefined) return
-    const causes = (lead.members ?? [lead.cause]).filter(isSimulatedFault)
-    if (causes.length === 0) return
-    const zone = lead.zone === undefined ? {} : { zone: lead.zone }
-    const works = [
-      { work: 'repair' as const, causes, durationHours: 1, ...zone },
-      ...(causes.includes('dry-chain') ? [{ work: 'lubricate' as const, causes, durationHours: 0.5 }] : []),
-    ]
+    if (simulation === undefined || saved === undefined || works.length === 0) return
     for (const work of works) simulation.perform(work)
     const atHours = (simulation.timeMs - saved.startMs) / HOUR_MS
     this.saved = { ...saved, works: [...saved.works, ...works.map((work) => ({ ...work, atHours }))] }
   }
+}
+
+/** A suggestion whose work was called done without a record of it: the causes that were named are mended. */
+function worksOfSuggestion(suggestion: Suggestion): Omit<MaintenanceWork, 'atHours'>[] {
+  const [lead] = suggestion.causes
+  const causes = lead === undefined ? [] : (lead.members ?? [lead.cause]).filter(isSimulatedFault)
+  if (causes.length === 0) return []
+  const zone = lead?.zone === undefined ? {} : { zone: lead.zone }
+  return [
+    { work: 'repair' as const, causes, durationHours: 1, ...zone },
+    ...(causes.includes('dry-chain') ? [{ work: 'lubricate' as const, causes, durationHours: 0.5 }] : []),
+  ]
+}
+
+const WORK_OF_KIND: Readonly<Record<string, MaintenanceWork['work']>> = { cleaning: 'full-clean', lubrication: 'lubricate', repair: 'repair', adjustment: 'repair', 'top-up': 'top-up' }
+
+/** A record of work: washing a chain takes its film off, and only lubricating brings it back. */
+function worksOfRecord({ work, zone, minutes }: WorkRecord): Omit<MaintenanceWork, 'atHours'>[] {
+  if (!isWork(work)) return []
+  const { kind, mends } = workItem(work)
+  const simulated = WORK_OF_KIND[kind]
+  if (simulated === undefined) return []
+  const causes = mends.filter(isSimulatedFault)
+  return [{ work: simulated, causes, lubricated: false, durationHours: Math.min(4, (minutes ?? 30) / 60), ...(zone === undefined ? {} : { zone }) }]
 }
 
 function configOf(saved: SavedDrive): SimulationConfig {

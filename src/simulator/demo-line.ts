@@ -28,9 +28,10 @@ export function demoConfig({ seed, line, startMs }: DemoRequest): SimulationConf
     seed,
     startMs,
     durationHours: DEMO_DAYS * 24,
-    channels: 'minimum+',
+    // The usual few and the drive's current, which shows what a dry or dirty chain costs before its motion does.
+    channels: [...site.zones.flatMap((_, index) => [`preheat.zone-${index + 1}.temperature`, `preheat.zone-${index + 1}.setpoint`]), 'conveyor.speed', 'conveyor.setpoint', 'conveyor.current', 'pot.level', 'board.count', 'line.recipe'],
     // One message every two simulated seconds keeps the rate bearable at thousands of times real time.
-    periodsS: { 'conveyor.speed': 2, 'preheat.zone-<n>.temperature': 4, 'pot.level': 30, 'board.count': 30 },
+    periodsS: { 'conveyor.speed': 2, 'conveyor.current': 4, 'preheat.zone-<n>.temperature': 4, 'pot.level': 30, 'board.count': 30 },
     site,
     faults: line === 'faulty' ? [demoFault(seed, site, startMs)] : [],
     benign: demoBenign(seed, line),

@@ -73,7 +73,7 @@ describe('a simulated line', () => {
     await expect.poll(() => shown.some(({ text }) => text === 'line-simulator.status.running')).toBe(true)
     node('simulator').receive({ payload: 'stop' } as never)
     await expect.poll(() => shown.at(-1)?.text).toBe('line-simulator.status.stopped')
-    expect(clock.at(-1)?.payload).toMatchObject({ running: false, ended: false })
+    await expect.poll(() => clock.at(-1)?.payload).toMatchObject({ running: false, ended: false })
     node('simulator').receive({ payload: 'dance' } as never)
     await expect.poll(() => caught.length).toBe(1)
   })
