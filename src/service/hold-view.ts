@@ -3,6 +3,7 @@ import { jobWords } from '../maintenance/catalogue-texts.js'
 import type { HoldCheck, HoldFact } from '../maintenance/hold/hold-fact.js'
 import { HOLD_BECAUSE_TEXTS, HOLD_HOW_TEXTS, HOLD_POINT_TEXTS, HOLD_REASON_TEXTS, holdWords } from '../maintenance/hold/hold-texts.js'
 import { jobRefusalText } from '../maintenance/jobs/job-texts.js'
+import { planRefusalText } from '../maintenance/plan/plan-refusals.js'
 import { ROUND_REASON_TEXTS } from '../maintenance/rounds/round-texts-values.js'
 import { roundCheckWords, roundReasonWords } from '../maintenance/rounds/round-words.js'
 import { isoTime } from './output-json.js'
@@ -65,7 +66,7 @@ export function refusalWords(line: SiteLine, entry: string, language: Language):
   if (refused === undefined) return undefined
   const { reason, values } = refused
   if (Object.hasOwn(HOLD_REASON_TEXTS, reason)) return HOLD_REASON_TEXTS[reason]![language]
-  if (!Object.hasOwn(ROUND_REASON_TEXTS, reason)) return jobRefusalText(reason, values, language)
+  if (!Object.hasOwn(ROUND_REASON_TEXTS, reason)) return jobRefusalText(reason, values, language) ?? planRefusalText(reason, values, language)
   const check = typeof values['check'] === 'string' ? values['check'] : ''
   const words = roundReasonWords(line.definition, check, reason, values, language)
   return reason === 'round.unknown-check' ? words : `${roundCheckWords(line.definition, check, language).title}: ${words}`

@@ -131,10 +131,10 @@ function fromJobs(book: LineBook): Found[] {
     .map((job): Found => {
       const putOff = job.status === 'put-off' ? job.untilMs : undefined
       const suggestion = job.suggestion === undefined ? undefined : book.suggestions.find(({ id }) => id === job.suggestion)
+      // Of a washed chain only the lubricating is left.
+      const left = job.status === 'half-done' && job.followUp !== undefined && isWork(job.followUp) ? { work: job.followUp, section: workItem(job.followUp).section } : { work: job.work, section: job.section, zone: job.zone }
       return {
-        work: job.work,
-        section: job.section,
-        zone: job.zone,
+        ...left,
         dueMs: putOff ?? (suggestion === undefined ? (job.urgency === 'plan' ? undefined : job.timeMs + DAYS_BY_URGENCY[job.urgency] * DAY_MS) : dueOf(suggestion)),
         notBeforeMs: putOff !== undefined && putOff > book.nowMs ? putOff : undefined,
         urgency: job.urgency,

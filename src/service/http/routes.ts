@@ -2,7 +2,7 @@ import { z } from 'zod'
 import type { LineOutputKind } from '../../monitor/line-output.js'
 import type { StoredOutput } from '../../ports/line-store.js'
 import type { SiteLine } from '../site-view.js'
-import { baselineBodySchema, recordBodySchema, recordOf, replyBodySchema, replyOf } from '../outside-inputs.js'
+import { baselineBodySchema, replyBodySchema, replyOf } from '../outside-inputs.js'
 import { outputJson, pointJson } from '../output-json.js'
 import type { Language } from '../../maintenance/catalogue-language.js'
 import { reasonLists, suggestionView } from '../../maintenance/wording.js'
@@ -13,6 +13,7 @@ import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQ
 import { CHART_ROUTES } from './routes-charts.js'
 import { COST_ROUTES } from './routes-cost.js'
 import { FACT_ROUTES } from './routes-facts.js'
+import { JOB_ROUTES } from './routes-jobs.js'
 import { HISTORY_ROUTES } from './routes-history.js'
 import { PLAN_ROUTES } from './routes-plan.js'
 import { REPORT_ROUTES } from './routes-report.js'
@@ -42,13 +43,9 @@ export const ROUTES: readonly Route[] = [
   }, languageQuery),
   get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonLists(query['lang'] as Language), languageQuery),
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
-  post('api/lines/:line/records', 'Record work done', recordBodySchema, takenSchema, [404], async (request) => {
-    const line = lineOf(request)
-    const record = recordOf(signed(request, request.body as z.output<typeof recordBodySchema>), line.nowMs())
-    return { line: line.definition.line, seq: (await line.submit({ kind: 'record', record })).seq }
-  }),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
   ...FACT_ROUTES,
+  ...JOB_ROUTES,
   ...PLAN_ROUTES,
   ...COST_ROUTES,
   ...REPORT_ROUTES,
