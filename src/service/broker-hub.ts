@@ -25,6 +25,8 @@ export interface LineConnection {
 
 const STATE_EVERY_MS = 2000
 const CONNECTED_CHECK_MS = 100
+/** Topics below the line's own on which people and their systems write. */
+const PERSONAL = ['replies', 'records', 'entries'] as const
 
 /** The broker connections of a site: one per access, shared by its lines. */
 export class BrokerHub {
@@ -94,7 +96,7 @@ class HubLine implements LineConnection {
     const { definition } = line
     this.root = `${definition.topicRoot}/${definition.line}`
     this.user = {
-      filters: [...compileBinding(definition).filters, `${this.root}/replies`, `${this.root}/records`],
+      filters: [...compileBinding(definition).filters, ...PERSONAL.map((name) => `${this.root}/${name}`)],
       publishRoot: this.root,
       take: (message) => this.take(message),
     }
@@ -141,7 +143,7 @@ class HubLine implements LineConnection {
 
   private async take(message: MqttMessage): Promise<void> {
     const { topic, payload, retained } = message
-    if (topic === `${this.root}/replies` || topic === `${this.root}/records`) {
+    if (PERSONAL.some((name) => topic === `${this.root}/${name}`)) {
       await this.takePersonal(topic, payload)
       return
     }
@@ -150,9 +152,9 @@ class HubLine implements LineConnection {
 
   /** What cannot be taken is told where the sender can read it, and acknowledged: sending it again would change nothing. */
   private async takePersonal(topic: string, payload: string): Promise<void> {
-    const outcome = await takePersonalInput(this.line, payload)
+    const outcome = await takePersonalInput(this.line, payload, this.line.nowMs())
     if (outcome.kind === 'taken') return
-    const expected = outcome.kind === 'refused' ? outcome.message : topic.endsWith('/replies') ? 'a reply {suggestion, action, …}' : 'a record {section, work, …}'
+    const expected = outcome.kind === 'refused' ? outcome.message : topic.endsWith('/replies') ? 'a reply {suggestion, action, …}' : topic.endsWith('/records') ? 'a record {section, work, …}' : 'an entry {type, …}'
     this.options.log(`${topic}: not taken: ${expected}`)
     const rejection = { time: isoTime(this.options.clock.nowMs()), reason: 'unreadable-payload', where: topic, found: payload.slice(0, 80), expected }
     await this.connection.publish(`${this.root}/rejected`, JSON.stringify(rejection), { retain: false }).catch(() => undefined)

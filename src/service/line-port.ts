@@ -1,10 +1,11 @@
 import type { LineDefinition } from '../line/line-definition.js'
-import type { SuggestionReply } from '../maintenance/suggestion.js'
+import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
+import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
 import { STAGES, type LineInput, type Stage } from '../monitor/line-event.js'
 import type { LineOutputKind } from '../monitor/line-output.js'
 import type { StoredOutput } from '../ports/line-store.js'
 import type { RunningLine } from './running-line.js'
-import type { ReplyOutcome } from './site-view.js'
+import type { EntryOutcome, ReplyOutcome } from './site-view.js'
 import { acquireSite, releaseSite, type BrokerAccess, type LineConnection, type Site } from './site.js'
 
 export type PortState =
@@ -122,6 +123,14 @@ export class LinePort {
 
   async reply(reply: SuggestionReply): Promise<ReplyOutcome> {
     return (await this.opened).reply(reply)
+  }
+
+  async record(record: WorkRecord): Promise<EntryOutcome> {
+    return (await this.opened).record(record)
+  }
+
+  async enter(entry: MaintenanceEntry): Promise<EntryOutcome> {
+    return (await this.opened).enter(entry)
   }
 
   /** Publishes over the line's broker, or hands the message to the line where it has none; resolves when it was taken over. */

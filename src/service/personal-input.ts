@@ -1,32 +1,42 @@
-import type { SuggestionReply } from '../maintenance/suggestion.js'
-import type { LineInput } from '../monitor/line-event.js'
+import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
+import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
+import { entryFromJson } from './entry-inputs.js'
 import { recordFromJson, replyFromJson } from './outside-inputs.js'
-import type { ReplyOutcome } from './site-view.js'
+import type { EntryOutcome, ReplyOutcome } from './site-view.js'
 
 export type PersonalOutcome = ReplyOutcome | { readonly kind: 'unknown' }
 
-/** Whoever takes replies and records: a running line, or the port of one. */
+/** Whoever takes replies, records and entries: a running line, or the port of one. */
 export interface PersonalReceiver {
-  submit(input: LineInput): Promise<{ readonly seq: number }>
   reply(reply: SuggestionReply): Promise<ReplyOutcome>
+  record(record: WorkRecord): Promise<EntryOutcome>
+  enter(entry: MaintenanceEntry): Promise<EntryOutcome>
 }
 
 /**
- * Takes a reply `{suggestion, action, …}` or a record `{section, work, …}`, as an object or JSON text, through the
- * line's journal; resolves after the commit.
+ * Takes a reply `{suggestion, action, …}`, a record `{section, work, …}` or an entry `{type, …}`, as an object or JSON
+ * text, through the line's journal; resolves when it has been stepped.
+ *
+ * @param nowMs time of what names none, ms UTC
  */
-export async function takePersonalInput(receiver: PersonalReceiver, payload: unknown): Promise<PersonalOutcome> {
+export async function takePersonalInput(receiver: PersonalReceiver, payload: unknown, nowMs: number = Date.now()): Promise<PersonalOutcome> {
   const fields = fieldsOf(payload)
   if (fields === undefined) return { kind: 'unknown' }
+  if (Object.hasOwn(fields, 'type')) {
+    const entry = entryFromJson(fields, nowMs)
+    return entry.kind === 'faults' ? { kind: 'refused', message: entry.message } : outcomeOf(await receiver.enter(entry.input))
+  }
   if (Object.hasOwn(fields, 'action')) {
     const reply = replyFromJson(fields)
     return reply.kind === 'faults' ? { kind: 'refused', message: reply.message } : receiver.reply(reply.input)
   }
   if (!Object.hasOwn(fields, 'work')) return { kind: 'unknown' }
-  const record = recordFromJson(fields, Date.now())
-  if (record.kind === 'faults') return { kind: 'refused', message: record.message }
-  await receiver.submit({ kind: 'record', record: record.input })
-  return { kind: 'taken' }
+  const record = recordFromJson(fields, nowMs)
+  return record.kind === 'faults' ? { kind: 'refused', message: record.message } : outcomeOf(await receiver.record(record.input))
+}
+
+function outcomeOf(outcome: EntryOutcome): PersonalOutcome {
+  return outcome.kind === 'taken' ? { kind: 'taken' } : outcome
 }
 
 function fieldsOf(payload: unknown): object | undefined {

@@ -1,6 +1,8 @@
 import type { LineDefinition } from '../line/line-definition.js'
+import { jobRefusalText } from '../maintenance/jobs/job-texts.js'
 import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
-import type { SuggestionReply } from '../maintenance/suggestion.js'
+import type { RefusedFact } from '../maintenance/maintenance-fact.js'
+import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
 import type { LineInput, Stage } from '../monitor/line-event.js'
 import type { LineOutputKind } from '../monitor/line-output.js'
 import { createLineMonitor } from '../monitor/line-monitor.js'
@@ -9,6 +11,7 @@ import type { LineStore, StoredOutput } from '../ports/line-store.js'
 import { LineRuntime } from '../runtime/line-runtime.js'
 import { LineProjection } from './line-projection.js'
 import { lineOutbox } from './line-outbox.js'
+import { withoutNames } from './names-of-people.js'
 import type { EntryOutcome, ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
 
 const STEP_WAIT_MS = 5
@@ -34,6 +37,7 @@ export class RunningLine implements SiteLine {
   private readonly clock: Clock
   private readonly listeners = new Map<LineOutputKind, Set<(stored: StoredOutput) => void>>()
   private readonly refusals = new Map<number, string>()
+  private readonly refusedRecords = new Map<number, RefusedFact>()
   private receivedMs: number | undefined
 
   /** @throws Error if the line runs already, or what the store holds cannot be used */
@@ -76,7 +80,7 @@ export class RunningLine implements SiteLine {
 
   submit(input: LineInput, receivedMs?: number): Promise<{ readonly seq: number }> {
     this.receivedMs = receivedMs ?? this.clock.nowMs()
-    return this.runtime.submit(input, this.receivedMs)
+    return this.runtime.submit(withoutNames(input, this.definition), this.receivedMs)
   }
 
   async reply(reply: SuggestionReply): Promise<ReplyOutcome> {
@@ -94,6 +98,15 @@ export class RunningLine implements SiteLine {
     await this.stepped(seq)
     const refused = this.projection.factsOf('refused').find((fact) => fact.entry === entry.id)
     return refused === undefined ? { kind: 'taken', seq } : { kind: 'refused', message: `${refused.reason}${Object.keys(refused.values).length === 0 ? '' : ` ${JSON.stringify(refused.values)}`}` }
+  }
+
+  async record(record: WorkRecord): Promise<EntryOutcome> {
+    const { seq } = await this.submit({ kind: 'record', record })
+    await this.stepped(seq)
+    // A corrected record may come under the same id: only what this event brought out counts.
+    const refused = this.refusedRecords.get(seq)
+    this.refusedRecords.delete(seq)
+    return refused === undefined ? { kind: 'taken', seq } : { kind: 'refused', message: jobRefusalText(refused.reason, refused.values, 'en-US') ?? refused.reason }
   }
 
   /** Resolves when the outputs of an event have been committed and given to the listeners. */
@@ -138,6 +151,11 @@ export class RunningLine implements SiteLine {
       this.refusals.set(stored.seq, output.body.key.slice('reply.refused.'.length))
       const oldest = this.refusals.keys().next().value
       if (this.refusals.size > REFUSALS_KEPT && oldest !== undefined) this.refusals.delete(oldest)
+    }
+    if (output.kind === 'fact' && output.body.type === 'refused' && output.body.reason.startsWith('record.')) {
+      this.refusedRecords.set(stored.seq, output.body)
+      const oldest = this.refusedRecords.keys().next().value
+      if (this.refusedRecords.size > REFUSALS_KEPT && oldest !== undefined) this.refusedRecords.delete(oldest)
     }
     for (const listener of this.listeners.get(output.kind) ?? []) {
       try {

@@ -1,6 +1,6 @@
 import type { LineDefinition } from '../line/line-definition.js'
 import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
-import type { SuggestionReply } from '../maintenance/suggestion.js'
+import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
 import type { LineInput, Stage } from '../monitor/line-event.js'
 import type { LineStore } from '../ports/line-store.js'
 import type { LineProjection } from './line-projection.js'
@@ -32,11 +32,15 @@ export interface SiteLine {
   reply(reply: SuggestionReply): Promise<ReplyOutcome>
   /** Resolves after the entry was committed and stepped. */
   enter(entry: MaintenanceEntry): Promise<EntryOutcome>
+  /** Resolves after the record of work was committed and stepped. */
+  record(record: WorkRecord): Promise<EntryOutcome>
   /** The line's own time: the newest data's on a simulated line, the wall clock's else; ms UTC. */
   nowMs(): number
 }
 
 export interface SiteView {
+  /** Data folder; undefined while no line is deployed. */
+  readonly folder?: string
   lines(): readonly SiteLine[]
   line(id: string): SiteLine | undefined
   readonly outboxStatus: { readonly lanes: readonly { readonly destination: string; readonly target: string; readonly count: number; readonly failures: number; readonly lastError?: string }[]; readonly delivered: number; readonly refused: number; readonly dropped: number }

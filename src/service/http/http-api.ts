@@ -117,7 +117,8 @@ export class HttpApi {
     const asked = { site: this.options.site() ?? NO_SITE, path, query, access, ownHistory: this.options.ownHistory?.() }
     const answer = route.upload === undefined ? await route.handle({ ...asked, body: route.body === undefined ? undefined : checked(route.body, await readJsonBody(request), 'body') }) : await route.upload({ ...asked, body: undefined }, uploadOf(request))
     if (answer.cookie !== undefined) response.setHeader('set-cookie', answer.cookie)
-    if (route.contentType !== undefined && typeof answer.body === 'string') send(response, answer.status, route.contentType, answer.body)
+    const contentType = answer.contentType ?? route.contentType
+    if (contentType !== undefined && (typeof answer.body === 'string' || Buffer.isBuffer(answer.body))) send(response, answer.status, contentType, answer.body)
     else sendJson(response, answer.status, answer.body)
   }
 

@@ -30,6 +30,8 @@ export interface Access {
 export interface RouteAnswer {
   readonly status: number
   readonly body: unknown
+  /** Type of a body that is a text or bytes, where the route itself cannot say it. */
+  readonly contentType?: string
   /** A cookie to set. */
   readonly cookie?: string
 }
