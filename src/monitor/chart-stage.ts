@@ -4,7 +4,7 @@ import type { FeatureValue } from '../line/feature-value.js'
 import { isHandFeature } from '../line/hand-values.js'
 import {
   chartEvidence,
-  createProcessChart,
+  createPooledChart,
   decideBaseline,
   holdLearning,
   stepProcessChart,
@@ -115,8 +115,12 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     }
     return design
   }
-  const newChart = ({ learned, standard }: Designs): ChartEntry['chart'] =>
-    standard === undefined ? { kind: 'learned', state: createProcessChart(learned) } : { kind: 'standard', state: createStandardChart() }
+  /** A new recipe starts from what the charts of the other recipes have in common. */
+  const newChart = (feature: string, { learned, standard }: Designs): ChartEntry['chart'] => {
+    if (standard !== undefined) return { kind: 'standard', state: createStandardChart() }
+    const sisters = Object.values(state.entries).flatMap(({ feature: other, chart }) => (other === feature && chart.kind === 'learned' ? [chart.state] : []))
+    return { kind: 'learned', state: createPooledChart(learned, sisters) }
+  }
   const evidenceFrom = (spec: FeatureSpec, { chart, recent, lastMs }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
     const { learned, standard } = designOf(spec)
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
@@ -143,7 +147,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const recipe = spec.perRecipe ? context.recipe : ALL_RECIPES
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
-      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(design), lastMs: 0, openSignals: [], recent: createRecentValues() })
+      const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(spec.feature, design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       const charted: ChartContext = { feature: spec.feature, recipe, state: context.state }
       const openBefore = entry.openSignals.length
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))

@@ -4,6 +4,7 @@ import { fitBaseline, isQuantised, type Baseline, type BaselineRefused } from '.
 import { chartSetLimits, KNOWN_PARAMETERS, type ChartSetLimits } from './chart-limits.js'
 import type { BaselineErrors } from './guaranteed-limits.js'
 import { createLearnedValues, followsOf, usualGap } from './learned-values.js'
+import { pooledErrors, pooledModel, shrunkFit } from './pooled-model.js'
 import { batchedValues, batchSizeFor } from './process-chart-batches.js'
 import { tellBaseline } from './process-chart-report.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
@@ -54,7 +55,12 @@ export function refit(design: ProcessChartDesign, state: ProcessChartState, time
   // What came after the change is judged by what was learned before it.
   if (state.limited && later.values.length > 0) replayStatistics(state, later.values, later.timesMs)
   learned.nextFit = Math.max(learned.nextFit, learned.count + 1)
-  if (state.model !== null && state.limited && (state.model.n >= design.baselineTarget || learned.count >= TARGET_FACTOR_MAX * design.baselineTarget)) state.learned = null
+  const ownCount = state.model === null ? 0 : state.model.n - (state.pool?.kappa ?? 0)
+  if (state.limited && (ownCount >= design.baselineTarget || learned.count >= TARGET_FACTOR_MAX * design.baselineTarget)) {
+    state.learned = null
+    state.pool = null
+    if (state.reason === 'baseline.pooled') state.reason = ''
+  }
   tellBaseline(design, state, timeMs, sink)
   return true
 }
@@ -98,23 +104,32 @@ function adopt(design: ProcessChartDesign, state: ProcessChartState, fit: Baseli
     formBatches(design, state, batchSizeFor(fit.model!, learned.values.length))
     return
   }
-  if (fit.countEffective < design.baselineMin) return
-  const model = fit.model
-  state.model = {
-    centre: fit.centre,
-    sigma: fit.sigma,
+  const { pool } = state
+  const ownEnough = fit.countEffective >= design.baselineMin
+  if (!ownEnough && (pool === null || fit.countEffective + pool.kappa < design.baselineMin)) return
+  const shrunk = pool === null ? { centre: fit.centre, valueCount: fit.countEffective, errors: fit.errors } : shrunkFit(pool, fit)
+  state.model = ownEnough || pool === null ? ownModel(fit, shrunk.centre, shrunk.valueCount) : pooledModel(pool, shrunk.centre, shrunk.valueCount)
+  takeLimits(design, state, ownEnough || pool === null ? shrunk.errors : pooledErrors(pool, shrunk.valueCount))
+  if (reason !== '') return
+  state.reason = pool !== null ? 'baseline.pooled' : design.kind === 'individuals' && isQuantised(learned.values) ? 'baseline.quantised' : ''
+}
+
+function ownModel(fit: Baseline, centre: number, valueCount: number): ChartModel {
+  const { sigma, lagOne, model } = fit
+  return {
+    centre,
+    sigma,
     weights: model === undefined ? [] : model.weights.map((row) => row.slice()),
     residualSigma: model === undefined ? [] : model.residualSigma.slice(),
-    lagOne: fit.lagOne,
-    n: fit.countEffective,
+    lagOne,
+    n: Math.floor(valueCount),
     df: 0,
     flat: false,
   }
-  takeLimits(design, state, fit.errors)
-  if (reason === '') state.reason = design.kind === 'individuals' && isQuantised(learned.values) ? 'baseline.quantised' : ''
 }
 
-function takeLimits(design: ProcessChartDesign, state: ProcessChartState, errors: BaselineErrors): void {
+/** Turns from learning without to learning with limits, or renews them. */
+export function takeLimits(design: ProcessChartDesign, state: ProcessChartState, errors: BaselineErrors): void {
   const first = !state.limited
   state.limited = true
   if (state.status !== 'accepted') state.status = 'provisional'

@@ -92,6 +92,7 @@ export function restartLearning(design: ProcessChartDesign, state: ProcessChartS
   state.model = null
   state.limited = false
   state.learned = createLearnedValues(design.baselineMin)
+  state.pool = null
   state.batch = 1
   state.batchSum = state.batchCount = state.lagCount = 0
   useLimits(state, chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS))

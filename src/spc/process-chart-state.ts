@@ -1,6 +1,7 @@
 import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import { createLearnedValues, type LearnedValues } from './learned-values.js'
+import type { PooledBaseline } from './pooled-baseline.js'
 import { createRecentHistory, type RecentHistory } from './recent-history.js'
 import { createWesternElectric, type WesternElectricState } from './western-electric.js'
 
@@ -81,6 +82,8 @@ export interface ProcessChartState {
   /** Whether `model` carries limits, not only self-starting estimates. */
   limited: boolean
   learned: LearnedValues | null
+  /** What sister charts said when this one began; until it has enough values of its own. */
+  pool: PooledBaseline | null
   /** Values that make one charted value: means of batches where the data are too strongly correlated. */
   batch: number
   batchSum: number
@@ -131,6 +134,7 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     model: null,
     limited: false,
     learned: createLearnedValues(design.baselineMin),
+    pool: null,
     batch: 1,
     batchSum: 0,
     batchCount: 0,

@@ -9,11 +9,15 @@ import { clearRecentHistory, forgetBefore, likelyOnset } from './recent-history.
 import { stepWesternElectric } from './western-electric.js'
 
 export { createProcessChart, type BaselineStep, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
+export { createPooledChart } from './process-chart-pool.js'
 export { chartEvidence, type ChartEvidence } from './process-chart-evidence.js'
 
 /** CUSUMs above this share of their limit suspend the learning; below the lower one it goes on. */
 const SUSPICION_SHARE = 0.5
 const CLEAR_SHARE = 0.25
+/** CUSUMs that began at half their limit are suspicious only further up, until that has worn off. */
+const HEAD_START_POINTS = 50
+const HEAD_START_SUSPICION_SHARE = 0.8
 /** Points a signal's statistics must be well inside before it ends. */
 const INSIDE_MIN = 5
 /** A single value so far out teaches nothing. */
@@ -161,7 +165,8 @@ function endSignal(state: ProcessChartState, timeMs: number, sink: ProcessChartS
 function stepLearning(design: ProcessChartDesign, state: ProcessChartState, y: number, timeMs: number, z: number, shareUp: number, shareDown: number, sink: ProcessChartSink): void {
   if (state.model === null) return
   const share = Math.max(shareUp, shareDown)
-  const suspicious = state.signal !== null || share > SUSPICION_SHARE || (state.suspicion && share > CLEAR_SHARE)
+  const suspicionShare = state.pool !== null && state.points <= HEAD_START_POINTS ? HEAD_START_SUSPICION_SHARE : SUSPICION_SHARE
+  const suspicious = state.signal !== null || share > suspicionShare || (state.suspicion && share > CLEAR_SHARE)
   if (suspicious !== state.suspicion) {
     state.suspicion = suspicious
     if (suspicious) suspectStretch(state, shareUp >= shareDown ? 'above' : 'below')

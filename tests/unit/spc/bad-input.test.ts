@@ -225,6 +225,7 @@ const OF_NUMBERS: Record<string, readonly unknown[]> = {
   expectedEffort: [{ kind: 'effort-model', residualSigma: 0.1, intercept: 1, coefficients: [1], centres: [0], ranges: [{ lower: 0, upper: 1 }] }, [0.5]],
   lineInterval: [{ kind: 'line', n: 10, xMean: 5, yMean: 1, intercept: 0, slope: 1, slopeSe: 0.1, residualSigma: 0.2, sxx: 4, explainedShare: 0.9 }, 5, 0.95, 'mean'],
   lineCrossing: [{ kind: 'line', n: 10, xMean: 5, yMean: 1, intercept: 0, slope: 1, slopeSe: 0.1, residualSigma: 0.2, sxx: 4, explainedShare: 0.9 }, 5, 0.95, 'mean'],
+  shrunkCentre: [10, 20, { centre: 9, kappa: 30 }],
   weibullSurvival: [life, 50],
   weibullQuantile: [life, 0.5],
   weibullMoments: [life],
@@ -248,7 +249,7 @@ const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiased
   requireFinite meanOf sampleOf batchMeans checkValues checkSigmaMultiple plotted meanOfValues hotellingT2 standardised isFulfilled resetWesternElectric ranks
   createIndividuals createMewma createRecentHistory createStandardChart createSupplementary createWesternElectric parseChartSpec
   clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian segmentMean checkDesign createLearnedValues levelShiftShare
-  learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
+  takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
   refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
   setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
   judge rememberLag accumulate shareOfLimit replayStatistics decideBaseline holdLearning learnedLevel chartEvidence standardEvidence

@@ -1,0 +1,34 @@
+import type { BaselineErrors } from './guaranteed-limits.js'
+import { shrunkCentre, type PooledBaseline } from './pooled-baseline.js'
+import type { ChartModel } from './process-chart-state.js'
+
+const LAG_ONE_IGNORED = 0.2
+
+/** The sisters' spread and autocorrelation about the given centre. */
+export function pooledModel(pool: PooledBaseline, centre: number, valueCount: number): ChartModel {
+  const { sigma, lagOne } = pool
+  const modelled = Math.abs(lagOne) > LAG_ONE_IGNORED
+  return {
+    centre,
+    sigma,
+    weights: modelled ? [[lagOne]] : [],
+    residualSigma: modelled ? [sigma * Math.sqrt(1 - lagOne * lagOne)] : [],
+    lagOne,
+    n: Math.floor(valueCount),
+    df: 0,
+    flat: false,
+  }
+}
+
+/** @param valueCount effective values the centre is worth */
+export function pooledErrors(pool: PooledBaseline, valueCount: number): BaselineErrors {
+  const { lagOne, lagOneError, spreadCount } = pool
+  if (Math.abs(lagOne) <= LAG_ONE_IGNORED) return { valueCount: Math.max(2, valueCount), spreadCount, lagLeft: lagOne, lagError: lagOneError }
+  return { valueCount: Math.max(2, (valueCount * (1 + lagOne)) / (1 - lagOne)), spreadCount, lagLeft: 0, lagError: lagOneError / (1 - lagOne) }
+}
+
+/** The centre of a fit to its own values, drawn towards the sisters'. */
+export function shrunkFit(pool: PooledBaseline, own: { readonly centre: number; readonly countEffective: number; readonly errors: BaselineErrors }): { readonly centre: number; readonly valueCount: number; readonly errors: BaselineErrors } {
+  const { centre, valueCount } = shrunkCentre(own.centre, own.countEffective, pool)
+  return { centre, valueCount, errors: { ...own.errors, valueCount: (own.errors.valueCount * valueCount) / own.countEffective } }
+}
