@@ -18,6 +18,12 @@ export interface Level {
 }
 
 export interface LevelOptions {
+  /**
+   * Standard deviation the process is known to have when nothing changes, and the degrees of freedom it rests on. The
+   * spread is then never taken for smaller, and the autocorrelation comes from the steps between neighbours beside it,
+   * which short stretches and jumps inside one do not spoil.
+   */
+  readonly known?: { readonly sd: number; readonly degreesOfFreedom: number }
   /** Smallest spread taken to be true, in the unit of the values; default 0. */
   readonly sdMin?: number
   /** `end`: where the stretch drifts significantly, the level at its last value; default `mean`. */
@@ -34,21 +40,39 @@ const LAG_ONE_MAX = 0.9
  * @param values in time order, two or more
  * @throws Error on fewer than two values or one that is not finite
  */
-export function levelOf(values: readonly number[], { sdMin = 0, at = 'mean' }: LevelOptions = {}): Level {
+export function levelOf(values: readonly number[], { sdMin = 0, at = 'mean', known }: LevelOptions = {}): Level {
   requireFinite('level', values)
   if (values.length < 2) throw new Error(`level: expected two values or more, got ${values.length}`)
   const mean = meanOf(values)
   const flat = describe(values.map((value) => value - mean), 1, sdMin)
-  const level: Level = { level: mean, se: flat.sd / Math.sqrt(flat.effective), degreesOfFreedom: Math.max(1, flat.effective - 1), effectiveCount: flat.effective, sd: flat.sd, lagOne: flat.lagOne, drifts: false }
-  return at === 'end' && values.length >= DRIFT_COUNT_MIN ? (endOfDrift(values, sdMin) ?? level) : level
+  const steps = known === undefined ? 0 : lagOneBeside(values, known.sd)
+  const drift = at === 'end' && values.length >= DRIFT_COUNT_MIN ? endOfDrift(values, sdMin, steps) : undefined
+  if (drift !== undefined) return drift
+  if (known !== undefined) return besideKnown(values, mean, flat.sd, known)
+  return { level: mean, se: flat.sd / Math.sqrt(flat.effective), degreesOfFreedom: Math.max(1, flat.effective - 1), effectiveCount: flat.effective, sd: flat.sd, lagOne: flat.lagOne, drifts: false }
+}
+
+/** A level of a process whose spread is known: no stretch is worth less than one value of it. */
+function besideKnown(values: readonly number[], mean: number, ownSd: number, known: { readonly sd: number; readonly degreesOfFreedom: number }): Level {
+  const sd = Math.max(known.sd, ownSd)
+  const lagOne = lagOneBeside(values, known.sd)
+  const effective = Math.max(1, effectiveCount(values.length, lagOne).forMean)
+  return { level: mean, se: sd / Math.sqrt(effective), degreesOfFreedom: ownSd <= known.sd ? Math.max(1, known.degreesOfFreedom) : Math.max(1, values.length - 1), effectiveCount: effective, sd, lagOne, drifts: false }
+}
+
+/** Lag-1 autocorrelation from the steps between neighbours of a process of known spread: steps have the variance 2 sd^2 (1 - phi). */
+function lagOneBeside(values: readonly number[], sd: number): number {
+  let squares = 0
+  for (let i = 1; i < values.length; i += 1) squares += (values[i]! - values[i - 1]!) ** 2
+  return Math.min(LAG_ONE_MAX, Math.max(0, 1 - squares / (values.length - 1) / (2 * sd * sd)))
 }
 
 /** Level at the last value, where a line fits with a slope beyond doubt; undefined where there is no drift. */
-function endOfDrift(values: readonly number[], sdMin: number): Level | undefined {
+function endOfDrift(values: readonly number[], sdMin: number, lagOneMin: number): Level | undefined {
   const points = values.map((y, x) => ({ x, y }))
   const fit = fitLine(points)
   if (fit.kind !== 'line') return undefined
-  const about = describe(points.map(({ x, y }) => y - fit.intercept - fit.slope * x), 2, sdMin)
+  const about = describe(points.map(({ x, y }) => y - fit.intercept - fit.slope * x), 2, sdMin, lagOneMin)
   const centre = (values.length - 1) / 2
   const spread = points.reduce((sum, { x }) => sum + (x - centre) ** 2, 0)
   const widening = values.length / about.effective
@@ -62,7 +86,7 @@ function endOfDrift(values: readonly number[], sdMin: number): Level | undefined
 }
 
 /** @param parameters fitted to the values the residuals are of: 1 a mean, 2 a line */
-function describe(residuals: readonly number[], parameters: 1 | 2, sdMin: number): { sd: number; lagOne: number; effective: number } {
+function describe(residuals: readonly number[], parameters: 1 | 2, sdMin: number, lagOneMin = 0): { sd: number; lagOne: number; effective: number } {
   const count = residuals.length
   let squares = 0
   let products = 0
@@ -75,7 +99,7 @@ function describe(residuals: readonly number[], parameters: 1 | 2, sdMin: number
   // given back only where there is some, so that independent values stay independent
   const corrected = raw > 0 ? raw + (parameters === 1 ? 1 + 3 * raw : 2 + 4 * raw) / count : raw
   const noise = 1 / Math.sqrt(count)
-  const lagOne = raw > noise ? Math.min(LAG_ONE_MAX, corrected) : 0
+  const lagOne = Math.max(lagOneMin, raw > noise ? Math.min(LAG_ONE_MAX, corrected) : 0)
   const effective = Math.max(Math.min(count, 2), effectiveCount(count, lagOne).forMean)
   return { sd: Math.max(sdMin, Math.sqrt(squares / Math.max(1, count - parameters))), lagOne, effective }
 }

@@ -1,4 +1,4 @@
-import { chanceNotAbove, chanceNotBelow, compareLevels, equivalenceP, levelOf, type Level, type LevelComparison } from '../../spc/level-comparison.js'
+import { chanceNotAbove, chanceNotBelow, compareLevels, equivalenceP, levelOf, type Level, type LevelComparison, type LevelOptions } from '../../spc/level-comparison.js'
 import type { ProofFact, ProofVerdict } from './proof-fact.js'
 
 /** What a chart had learned as normal when the work was done. */
@@ -187,11 +187,12 @@ function outcomeOf(gain: LevelComparison, excess: LevelComparison | undefined, a
   const shared = alpha / mechanisms
   if (gain.difference >= GAIN_MIN && chanceNotAbove(gain, 0) < shared) return 'better'
   if (gain.difference <= -GAIN_MIN && chanceNotBelow(gain, 0) < shared) return 'worse'
-  const still = equivalenceP(gain, CLEAN_MARGIN) < alpha
+  // Calling a clean part clean once too often does no harm: the looks do not share this error.
+  const still = equivalenceP(gain, CLEAN_MARGIN) < ALPHA
   if (excess === undefined) return still ? 'unchanged' : 'open'
   const wasBad = excess.difference >= GAIN_MIN && chanceNotAbove(excess, 0) < alpha
   if (wasBad) return chanceNotBelow(gain, Math.max(GAIN_MIN, HALF * excess.difference)) < alpha ? 'no-better' : 'open'
-  if (still && chanceNotBelow(excess, CLEAN_MARGIN) < alpha) return 'clean'
+  if (still && chanceNotBelow(excess, CLEAN_MARGIN) < ALPHA) return 'clean'
   return still ? 'unchanged' : 'open'
 }
 
@@ -210,9 +211,12 @@ function firstAfter(strata: readonly ProofStratum[], count: number): ProofStratu
 
 function judgeStratum(stratum: ProofStratum, bad: 'up' | 'down', sigmaFloor: number): StratumJudged | undefined {
   if (stratum.after.length < 2) return undefined
-  const before = levelOf(calm(stratum.before), { at: 'end', sdMin: sigmaFloor })
-  const after = levelOf(calm(stratum.after), { sdMin: sigmaFloor })
   const { reference } = stratum
+  // A sigma at its floor is that of the instrument: it says nothing of how the process wanders.
+  const known = reference !== undefined && reference.sigma > 1.05 * sigmaFloor ? { sd: reference.sigma, degreesOfFreedom: reference.n - 1 } : undefined
+  const options = { sdMin: Math.max(sigmaFloor, HALF * (reference?.sigma ?? 0)), ...(known === undefined ? {} : { known }) }
+  const before = levelBefore(stratum.before, options)
+  const after = levelOf(calm(stratum.after), options)
   const sigma = Math.max(sigmaFloor, reference === undefined ? Math.min(before.sd, after.sd) : reference.sigma, Number.MIN_VALUE)
   const sign = bad === 'up' ? 1 : -1
   const inSigmas = ({ difference, se, degreesOfFreedom }: LevelComparison, way: 1 | -1): LevelComparison => ({ difference: (way * difference) / sigma, se: se / sigma, degreesOfFreedom })
@@ -229,6 +233,18 @@ function judgeStratum(stratum: ProofStratum, bad: 'up' | 'down', sigmaFloor: num
     after,
     reference,
   }
+}
+
+/** How many of the last values before the work are tried as one level. */
+const BEFORE_STRETCHES = [36, 24, 16, 10] as const
+
+/**
+ * The level at the time of the work: of the stretches before it the one that fixes it best. A stretch that reaches back
+ * over the onset is worth few independent values and loses to a shorter one.
+ */
+function levelBefore(values: readonly number[], options: LevelOptions): Level {
+  const levels = BEFORE_STRETCHES.filter((count, i) => i === 0 || count < values.length).map((count) => levelOf(calm(values.slice(-count)), { ...options, at: 'end' }))
+  return levels.reduce((best, level) => (level.se < best.se ? level : best))
 }
 
 /** Single values that stand far out are drawn in: one jump says nothing of a level. */
