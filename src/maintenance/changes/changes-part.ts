@@ -12,7 +12,7 @@ import type { ChangeKind } from './change-entry.js'
 import type { ChangeFact } from './change-fact.js'
 import { createFoulingPace, notePace, UPSTREAM_WORK, type FoulingPaceState } from './fouling-pace.js'
 import { createSensorWatch, isSensor, noteLevel, noteSensor, noteStateOfSensors, type SensorWatchState } from './sensor-watch.js'
-import { createSetPointWatch, isSetPoint, noteRecipe, noteSetPoint, takeEdits, type SetPointWatchState } from './set-point-watch.js'
+import { createSetPointWatch, isSetPoint, noteRecipe, noteSetPoint, noteStandstill, takeEdits, type SetPointWatchState } from './set-point-watch.js'
 
 /** A stop this long changes what comes after it: the nozzle wants a purge. */
 const LONG_STOP_MS = 30 * 60_000
@@ -90,6 +90,7 @@ class ChangesPart implements MaintenancePart {
       noteBoardKind(known.boards, 'recipe', recipe, asks.emit)
     }
     if (state === previous) return
+    if (state === 'off') noteStandstill(known.setPoints, timeMs)
     noteStateOfSensors(known.sensors, timeMs)
     this.countProduction(change)
     const stopped = state === 'idle' || state === 'maintenance'

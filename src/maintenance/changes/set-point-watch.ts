@@ -35,9 +35,9 @@ export function isSetPoint(channel: string): boolean {
   return channel.endsWith('.setpoint') && channelKindOf(channel) !== undefined
 }
 
-/** Takes a reading of a set-point channel. */
+/** Takes a reading of a set-point channel. A conveyor that is told to stand still is stopped, not tuned. */
 export function noteSetPoint(watch: SetPointWatchState, channel: string, value: number, timeMs: number, state: LineStateName): void {
-  if (!AT_WORK.includes(state)) return
+  if (!AT_WORK.includes(state) || (channel === 'conveyor.setpoint' && value === 0)) return
   const before = watch.known[channel]
   watch.known[channel] = value
   if (before === undefined || before === value) return
@@ -50,6 +50,13 @@ export function noteSetPoint(watch: SetPointWatchState, channel: string, value: 
 export function noteRecipe(watch: SetPointWatchState, timeMs: number): void {
   watch.recipeMs = timeMs
   watch.waiting = watch.waiting.filter((edit) => Math.abs(edit.timeMs - timeMs) > RECIPE_REACH_MS)
+}
+
+/** The line stops working: set-points that moved shortly before were lowered for it. */
+export function noteStandstill(watch: SetPointWatchState, timeMs: number): void {
+  const lowered = watch.waiting.filter((edit) => Math.abs(edit.timeMs - timeMs) <= RECIPE_REACH_MS)
+  for (const edit of lowered) watch.known[edit.channel] = edit.from
+  watch.waiting = watch.waiting.filter((edit) => !lowered.includes(edit))
 }
 
 /** Edits of one set-point that nothing has explained in the time they waited, and moves of several together. */

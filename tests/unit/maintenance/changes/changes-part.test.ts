@@ -69,6 +69,26 @@ describe('set-points', () => {
   })
 })
 
+describe('a line that is switched off', () => {
+  it('lowers its set-points and stands its conveyor still: no edit, neither in the evening nor in the morning', () => {
+    const on = bench()
+    on.read('conveyor.setpoint', 20)
+    on.read('preheat.zone-1.setpoint', 120)
+    on.nowMs += 5 * HOUR
+    on.read('conveyor.setpoint', 0)
+    on.read('preheat.zone-1.setpoint', 60)
+    on.nowMs += 4 * MINUTE
+    on.change('off')
+    on.pass(8)
+    on.read('preheat.zone-1.setpoint', 120)
+    on.change('settling')
+    on.read('conveyor.setpoint', 20)
+    on.read('preheat.zone-1.setpoint', 120)
+    on.pass(1)
+    expect(changes(on)).toEqual([])
+  })
+})
+
 describe('channels', () => {
   it('tell a long stop with its length, a short one not', () => {
     const on = bench()
