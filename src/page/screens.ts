@@ -2,6 +2,7 @@ import { BaselinesScreen } from './baseline-screen.js'
 import { ChangesScreen } from './changes-screen.js'
 import { ChartsScreen } from './charts-view.js'
 import { HoldScreen } from './hold-screen.js'
+import { IntervalScreen } from './interval-screen.js'
 import { OwnHistoryScreen } from './own-history-screen.js'
 import type { Screen } from './screen.js'
 import { SetupScreen } from './setup-screen.js'
@@ -18,4 +19,5 @@ export const SCREENS: readonly Screen[] = [
   { view: 'changes', title: { 'en-US': 'What changed?', es: '¿Qué cambió?' }, inRow: false, ofLine: true, component: ChangesScreen },
   { view: 'hold', title: { 'en-US': 'Settings on hold', es: 'Ajustes en espera' }, inRow: false, ofLine: true, component: HoldScreen },
   { view: 'start-up', title: { 'en-US': 'Start-up', es: 'Arranque' }, inRow: false, ofLine: true, component: StartUpScreen },
+  { view: 'intervals', title: { 'en-US': 'Intervals and proof', es: 'Intervalos y pruebas' }, inRow: false, ofLine: true, component: IntervalScreen },
 ]

@@ -9,8 +9,8 @@ import type { ReferenceFact } from './reference-fact.js'
 const VERDICTS: Readonly<Record<ProofVerdict, InLanguages<string>>> = {
   helped: { 'en-US': 'Helped', es: 'Ayudó' },
   'did-not-help': { 'en-US': 'Did not help', es: 'No ayudó' },
-  'too-early': { 'en-US': 'Too early to tell', es: 'Aún no se puede decir' },
-  'was-clean': { 'en-US': 'Was still clean, nothing to gain', es: 'Aún estaba limpio, nada que ganar' },
+  'too-early': { 'en-US': 'Too early to say', es: 'Aún es pronto' },
+  'was-clean': { 'en-US': 'Was still clean, nothing to gain', es: 'Seguía limpio, nada que ganar' },
   'no-channel': { 'en-US': 'No sensor sees this', es: 'Ningún sensor lo ve' },
   'checked-by-hand': { 'en-US': 'Checked by hand', es: 'Comprobado a mano' },
   'not-attributable': { 'en-US': 'Cannot be told', es: 'No se puede atribuir' },
