@@ -40,18 +40,21 @@ export const FAULT_FACTS: Readonly<Record<FaultId, FaultFacts>> = {
   'ageing-element': { section: 'preheat', perZone: true, weight: 0.8 },
 }
 
-/** How often a benign cause gets past the line state and the masks of the features, against the others. [ASM] */
+/**
+ * How often a benign cause gets past the line state and the masks of the features, against the others. [ASM] Idle, warm-up and
+ * top-ups hardly do: their windows are left out; neither does a dropout, since a frozen channel gives no features.
+ */
 export const BENIGN_WEIGHTS: Readonly<Record<BenignId, number>> = {
   changeover: 0.4,
   'ambient-or-exhaust': 2,
-  idle: 0.3,
+  idle: 0.05,
   'board-load': 1.2,
   'setpoint-edit': 1,
-  dropout: 0.6,
-  'top-up': 0.3,
-  'warm-up': 0.3,
+  dropout: 0.25,
+  'top-up': 0.15,
+  'warm-up': 0.15,
   'pump-switched': 0.4,
-  'run-in': 0.6,
+  'run-in': 0.3,
 }
 
 /** Shares of the prior: an unlisted cause never starts below one in ten. [ASM] */

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { declaredChannels } from '../features/declared-channels.js'
 import { GROWS_WITH_STRENGTH, growsWithStrength, LIKELIHOOD_PARTS } from '../likelihood-parts.js'
 import { NONE_OF_THESE, type CauseId } from '../causes.js'
 import type { LineDefinition } from '../line-definition.js'
@@ -112,7 +113,7 @@ export function expectedMoves(cause: CauseId, feature: string, definition: LineD
 function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: string, definition: LineDefinition): ExpectedMove[] {
   const { pattern, zone, defectKind } = featureParts(feature)
   const source = SOURCE_BY_PATTERN.get(pattern)
-  if (source === undefined) return []
+  if (source === undefined || (followsSetpoint(cause) && isOffPublishedSetpoint(pattern, zone, definition))) return []
   const supplement = SUPPLEMENT_BY_KEY.get(`${cause} ${pattern}`)
   const effects = supplement === undefined ? cellEffects(source, matrixRow(cause).cells[source.column]?.effects ?? [], defectKind) : supplement.effects
   const moves: ExpectedMove[] = []
@@ -128,6 +129,19 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
 export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable): number {
   const isFirst = cause !== NONE_OF_THESE && FIRST_SYMPTOMS[cause]?.includes(featureParts(feature).pattern) === true
   return isFirst ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * table.quietWeight
+}
+
+/** What a person sets or a recipe brings moves reading and set-point together. */
+function followsSetpoint(cause: CauseId): boolean {
+  return cause === 'setpoint-edit' || cause === 'changeover'
+}
+
+const SETPOINTS: Readonly<Record<string, string>> = { 'preheat.zone-<n>.temperature.offset': 'preheat.zone-<n>.setpoint', 'conveyor.speed.offset': 'conveyor.setpoint', 'pot.temperature.offset': 'pot.setpoint' }
+
+/** Whether a mean is taken against a set-point that the line publishes. */
+function isOffPublishedSetpoint(pattern: string, zone: number | undefined, definition: LineDefinition): boolean {
+  const setpoint = SETPOINTS[pattern]?.replace('<n>', String(zone ?? 1))
+  return setpoint !== undefined && declaredChannels(definition).isExplicit(setpoint)
 }
 
 const CHAIN_MOTION = /^conveyor\.speed\.(spread|jumps|cold-jumps|loop-line|finger-line)$/

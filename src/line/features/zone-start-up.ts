@@ -18,6 +18,8 @@ export interface StartUpState {
 
 const BIN_MS = 10_000
 const BINS_MAX = 1080
+/** Bins kept from before the warm-up was noticed: a quarter of an hour. */
+const BEFORE_BINS = 90
 /** Settled: ten minutes within 3 °C, and clearly warmer than at the start. */
 const SETTLED_BINS = 60
 const SETTLED_RANGE_C = 3
@@ -52,7 +54,8 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
         return
       }
       if (state.phase === 'waiting') {
-        if (live.state === 'warm-up') begin(state, timeMs, value)
+        keepLast(state, timeMs, value)
+        if (live.state === 'warm-up') begin(state)
         return
       }
       addToBin(state, timeMs, value)
@@ -71,14 +74,27 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
   }
 }
 
-function begin(state: StartUpState, timeMs: number, value: number): void {
+/**
+ * The line is known to heat up minutes after it began, and a light zone is half way up by then: the readings of the last
+ * quarter of an hour are kept while it is waited for.
+ */
+function keepLast(state: StartUpState, timeMs: number, value: number): void {
+  if (state.binMs === 0 || timeMs < state.binMs || timeMs - state.binMs > BEFORE_BINS * BIN_MS) {
+    state.binMs = timeMs
+    state.sums = value
+    state.n = 1
+    state.bins = []
+    return
+  }
+  addToBin(state, timeMs, value)
+  if (state.bins.length > 2 * BEFORE_BINS) state.bins.splice(0, state.bins.length - BEFORE_BINS)
+}
+
+function begin(state: StartUpState): void {
   state.phase = 'heating'
-  state.startMs = timeMs
-  state.startC = value
-  state.binMs = timeMs
-  state.sums = value
-  state.n = 1
-  state.bins = []
+  if (state.bins.length > BEFORE_BINS) state.bins.splice(0, state.bins.length - BEFORE_BINS)
+  state.startC = state.bins.reduce((lowest, value) => Math.min(lowest, value), state.sums / state.n)
+  state.startMs = state.binMs - state.bins.length * BIN_MS
 }
 
 function addToBin(state: StartUpState, timeMs: number, value: number): void {

@@ -148,7 +148,7 @@ function drawZone(between: (low: number, high: number) => number): Zone {
   const wallWPerK = between(12, 40)
   return {
     airC: 24, wallC: 24, heaterW: 0, integral: 0, sensorC: 24, gustC: 0,
-    maxW: (lossWPerK * 150) / between(0.4, 0.62), airJPerK: between(5000, 12_000), wallJPerK: between(20_000, 60_000), wallWPerK, lossWPerK,
+    maxW: (lossWPerK * 150) / between(0.4, 0.62), airJPerK: between(9000, 24_000), wallJPerK: between(15_000, 45_000), wallWPerK, lossWPerK,
     gainPerK: between(0.02, 0.05), integralS: between(180, 420), lagS: between(3, 11), gustSdC: between(0.25, 0.5), gustS: between(3, 7), biasC: between(-1.2, 1.2),
   }
 }
