@@ -22,8 +22,8 @@ const limit = z.coerce.number({ error: 'expected a number in the unit of the fea
 
 const csvQuery = z.strictObject({ feature, ...rangeQuery, limit: limitQuery(10_000) })
 const capabilityQuery = z.strictObject({ feature, recipe: z.string().max(80).optional(), lower: limit, upper: limit })
-const derivedQuery = z.strictObject({ feature, kind: z.enum(['ewma', 'spread']), ...rangeQuery, limit: limitQuery(1500) })
-const togetherQuery = z.strictObject({ of: z.enum(['zones', 'defects']), ...rangeQuery, limit: limitQuery(1500) })
+const derivedQuery = z.strictObject({ feature, kind: z.enum(['ewma', 'spread']).default('ewma'), ...rangeQuery, limit: limitQuery(1500) })
+const togetherQuery = z.strictObject({ of: z.enum(['zones', 'defects']).default('zones'), ...rangeQuery, limit: limitQuery(1500) })
 
 const marksQuery = z.strictObject({ ...rangeQuery, lang: language, limit: limitQuery(500) })
 
