@@ -30,11 +30,6 @@ export class EpisodeTruth {
     return this.truth.moments.find((moment) => moment.severities.some((one) => one.cause === cause && one.zone === zone && one.severity >= severity))?.timeMs
   }
 
-  /** When the fault reached all but a hundredth of the severity it ends at. */
-  endOfGrowthMs(fault: FaultEpisode): number | undefined {
-    return this.timeOfSeverity(fault, 0.99 * (fault.severityEnd ?? 1))
-  }
-
   productionHours(fromMs: number, untilMs: number): number {
     return this.producing(fromMs, untilMs).length / MOMENTS_PER_HOUR
   }

@@ -8,7 +8,7 @@ import { sectionOfFault, type SimulatedFault } from '../../simulator/simulation-
 import type { FaultEpisode, SimulationConfig } from '../../simulator/simulation-config.js'
 import { createSimulation, truthOf, type Simulation } from '../../simulator/simulation.js'
 import { invisibleOn, observabilityOf, type ObservingLine } from './observability.js'
-import type { EpisodeResult, ScoredSuggestion, TrueFault } from './detection-score.js'
+import { STEP_HOURS_LIMIT, type EpisodeResult, type ScoredSuggestion, type TrueFault } from './detection-score.js'
 import { EpisodeTruth } from './episode-truth.js'
 import { oracleFinding, type OracleValue } from './oracle.js'
 import { NaivePractice } from './yardstick.js'
@@ -16,12 +16,15 @@ import { NaivePractice } from './yardstick.js'
 export interface EpisodeRequest extends ScenarioRequest {
   /** Called with every output, for a closer look. */
   readonly watch?: (output: LineOutput) => void
-  /** End the episode once the course of the fault is over and some hours have passed; default false: the whole span. */
+  /** End the episode once all that the score needs has been seen; default false: the whole span. */
   readonly stopEarly?: boolean
 }
 
 /** Looked at this often for the end of an episode. */
 const LOOK_EVERY_MS = 3_600_000
+/** Share of its final severity that a suggested fault must reach, and hours a suggested step must stand. */
+const SHOWN_SHARE = 0.7
+const SHOWN_HOURS = 4
 /** A fault nobody has suggested is waited for so long after it has come to its end, production hours. */
 const WAIT_HOURS = 8
 
@@ -68,16 +71,17 @@ function noteFeature(features: Map<string, OracleValue[]>, { feature, timeMs, va
   values.push({ timeMs, value, recipe })
 }
 
-/** All faults have come to their end, and each has been suggested or waited for long enough. */
+/** Each fault has been suggested and shown enough of itself for the oracle, or has come to its end and been waited for. */
 function isOver({ faults }: SimulationConfig, simulation: Simulation, raised: readonly RaisedSuggestion[]): boolean {
   if (faults.length === 0) return false
   const truth = new EpisodeTruth(truthOf(simulation))
   return faults.every((fault) => {
-    const endMs = truth.endOfGrowthMs(fault)
-    if (endMs === undefined) return false
     const suggested = raised.some((suggestion) => suggestion.raisedMs >= truth.onsetMs(fault) && suggestion.section === sectionOf(fault))
-    // A step needs its day for the oracle and the score to have something to look at.
-    return truth.productionHours(endMs, simulation.timeMs) >= (suggested && fault.growthHours > 0 ? 0 : fault.growthHours > 0 ? WAIT_HOURS : 2 * WAIT_HOURS)
+    const severity = (fault.severityEnd ?? 1) * (suggested ? SHOWN_SHARE : 0.99)
+    const reachedMs = truth.timeOfSeverity(fault, severity)
+    if (reachedMs === undefined) return false
+    const waitHours = fault.growthHours === 0 ? (suggested ? SHOWN_HOURS : STEP_HOURS_LIMIT) : suggested ? 0 : WAIT_HOURS
+    return truth.productionHours(reachedMs, simulation.timeMs) >= waitHours
   })
 }
 
