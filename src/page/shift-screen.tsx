@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
-import { LinesView } from './lines-view.js'
+import { LinesStrip } from './lines-strip.js'
 import { useAnswer } from './page-state.js'
 import { RoundSection } from './round-section.js'
 import type { ScreenProps } from './screen.js'
@@ -28,7 +28,7 @@ export function ShiftScreen({ language, lines, news }: ScreenProps) {
           ))}
       </section>
       <RoundSection lines={lines} language={language} news={news.fact} />
-      <LinesView lines={lines} language={language} />
+      <LinesStrip lines={lines} language={language} />
       {past.length > 0 && (
         <section>
           <h2>{say('queue.past')}</h2>

@@ -1,0 +1,77 @@
+import { useState } from 'preact/hooks'
+import './plan-screens.css'
+import { reportScreenText } from './report-texts.js'
+import type { ScreenProps } from './screen.js'
+import type { Language } from './texts.js'
+
+const KINDS = ['hand-over', 'week', 'audit'] as const
+
+/** Chooses a report and shows it as it prints. */
+export function ReportScreen({ language, route, lines }: ScreenProps) {
+  const [kind, setKind] = useState<(typeof KINDS)[number]>(KINDS.find((known) => known === route.query?.['kind']) ?? 'hand-over')
+  const [line, setLine] = useState(route.line ?? '')
+  const [from, setFrom] = useState('')
+  const [until, setUntil] = useState('')
+  const [written, setWritten] = useState<Language>(language)
+  const say = reportScreenText
+  const query = new URLSearchParams({ kind, lang: written, ...(line === '' ? {} : { line }), ...(from === '' ? {} : { from: isoDay(from) }), ...(until === '' ? {} : { to: isoDay(until) }) }).toString()
+  return (
+    <section aria-labelledby="report-title">
+      <h2 id="report-title">{say(language, 'title')}</h2>
+      <p class="soft">{say(language, 'intro')}</p>
+      <div class="field-line no-print">
+        <label class="field">
+          {say(language, 'kind')}
+          <select value={kind} onChange={(event) => setKind(KINDS.find((known) => known === event.currentTarget.value) ?? 'hand-over')}>
+            {KINDS.map((known) => (
+              <option key={known} value={known}>
+                {say(language, `kind.${known}`)}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label class="field">
+          {say(language, 'line')}
+          <select value={line} onChange={(event) => setLine(event.currentTarget.value)}>
+            <option value="">{say(language, 'all-lines')}</option>
+            {(lines ?? []).map((one) => (
+              <option key={one.line} value={one.line}>
+                {one.title}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label class="field">
+          {say(language, 'from')}
+          <input type="datetime-local" value={from} onInput={(event) => setFrom(event.currentTarget.value)} />
+        </label>
+        <label class="field">
+          {say(language, 'until')}
+          <input type="datetime-local" value={until} onInput={(event) => setUntil(event.currentTarget.value)} />
+        </label>
+        <label class="field">
+          {say(language, 'language')}
+          <select value={written} onChange={(event) => setWritten(event.currentTarget.value === 'es' ? 'es' : 'en-US')}>
+            <option value="en-US">English</option>
+            <option value="es">Español</option>
+          </select>
+        </label>
+      </div>
+      <p class="soft">{say(language, 'usual')}</p>
+      <p class="actions no-print">
+        <a class="button" href={`./api/report?${query}`} target="_blank" rel="noopener">
+          {say(language, 'open')}
+        </a>
+        <a class="button" href={`./api/report.csv?${query}`} download>
+          {say(language, 'csv')}
+        </a>
+      </p>
+      <iframe class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="" />
+    </section>
+  )
+}
+
+/** The device's own clock; the service takes only times with a zone. */
+function isoDay(local: string): string {
+  return new Date(local).toISOString()
+}
