@@ -9,6 +9,7 @@ import controlChart from '../../nodes/control-chart/control-chart.js'
 import lineSimulator from '../../nodes/line-simulator/line-simulator.js'
 import lineTelemetry from '../../nodes/line-telemetry/line-telemetry.js'
 import maintenanceQueue from '../../nodes/maintenance-queue/maintenance-queue.js'
+import maintenanceRecord from '../../nodes/maintenance-record/maintenance-record.js'
 import sectionDiagnosis from '../../nodes/section-diagnosis/section-diagnosis.js'
 import solderLine from '../../nodes/solder-line/solder-line.js'
 import type { SolderLineNode } from '../../src/service/node-red/line-node.js'
@@ -16,7 +17,7 @@ import type { SolderLineNode } from '../../src/service/node-red/line-node.js'
 const require = createRequire(import.meta.url)
 helper.init(require.resolve('node-red'), {} as never)
 
-const NODES = [solderLine, lineTelemetry, controlChart, sectionDiagnosis, maintenanceQueue, lineSimulator]
+const NODES = [solderLine, lineTelemetry, controlChart, sectionDiagnosis, maintenanceQueue, maintenanceRecord, lineSimulator]
 
 export interface FlowNode {
   readonly id: string
