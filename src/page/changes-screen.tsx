@@ -160,6 +160,9 @@ function BoardList({ boards, csv, language, timeZone }: BoardListProps) {
               {say('csv')}
             </a>
           </p>
+          <KindTable boards={boards} language={language} />
+          <details class="no-print">
+            <summary>{say('by-hour')}</summary>
           <div class="scroll">
             <table>
               <thead>
@@ -185,8 +188,41 @@ function BoardList({ boards, csv, language, timeZone }: BoardListProps) {
               </tbody>
             </table>
           </div>
+          </details>
         </>
       )}
     </section>
+  )
+}
+
+/** Boards by lot, order and recipe: what quality looks for. */
+function KindTable({ boards, language }: { readonly boards: BoardsView; readonly language: Language }) {
+  const kinds = new Map<string, { recipe: string; lot: string; order: string; count: number }>()
+  for (const { recipe, lot = '–', order = '–', boards: count } of boards.stretches) {
+    const key = [recipe, lot, order].join('\n')
+    kinds.set(key, { recipe, lot, order, count: (kinds.get(key)?.count ?? 0) + count })
+  }
+  return (
+    <table class="board-kinds">
+      <thead>
+        <tr>
+          {(['lot', 'order', 'recipe', 'count'] as const).map((column) => (
+            <th key={column} scope="col">
+              {changesText(language, column)}
+            </th>
+          ))}
+        </tr>
+      </thead>
+      <tbody>
+        {[...kinds].map(([key, kind]) => (
+          <tr key={key}>
+            <td>{kind.lot}</td>
+            <td>{kind.order}</td>
+            <td>{kind.recipe}</td>
+            <td>{numberText(kind.count, language)}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
   )
 }

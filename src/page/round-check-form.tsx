@@ -49,7 +49,7 @@ export function RoundCheckForm({ check, draft, language, onChange, brief = false
         <fieldset class="looks">
           <legend>{say('look')}</legend>
           {check.looks.map(({ finding, text }) => (
-            <label key={finding} class={`choice ${draft.finding === finding ? 'chosen' : ''}`}>
+            <label key={finding} data-finding={finding} class={`choice ${draft.finding === finding ? 'chosen' : ''}`}>
               <input type="radio" name={name} checked={draft.finding === finding} onChange={() => onChange({ ...draft, finding })} /> {text}
             </label>
           ))}

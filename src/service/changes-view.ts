@@ -30,7 +30,7 @@ function onsetOf(line: SiteLine, { suggestion }: ChangesQuestion): Onset | undef
   const asked = suggestion === undefined ? undefined : line.projection.suggestion(suggestion)
   if (asked !== undefined) return { onsetMs: asked.onsetMs, section: asked.section, ...(asked.zone === undefined ? {} : { zone: asked.zone }) }
   const hold = lastHold(line)
-  return hold === undefined || !hold.on ? undefined : { onsetMs: hold.onsetMs, section: hold.sections[0] ?? 'line' }
+  return hold === undefined || !hold.on ? undefined : { onsetMs: hold.onsetMs, section: hold.sections.length === 1 ? hold.sections[0]! : 'line' }
 }
 
 /** One list of what changed; beside an onset the likeliest reasons come first, else the newest. */

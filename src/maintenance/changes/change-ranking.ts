@@ -20,22 +20,24 @@ export interface RankedChange {
   readonly beforeOnset: boolean
   /** Minutes before the onset; negative after it. */
   readonly minutesBefore: number
-  /** 0-1: near in time and place. What came clearly after the onset has 0. */
+  /** 0-1: near in time and place, and rare. What came clearly after the onset has 0. */
   readonly weight: number
 }
 
 /**
  * Changes as candidate reasons for what began at an onset, the most likely first, by time and place: the section itself,
- * then what lies up the board's way, then what touches the whole line. A look before any blame, no proof.
+ * then what lies up the board's way, then what touches the whole line. What happens every shift explains little: a
+ * kind that came n times counts for an n-th. A look before any blame, no proof.
  */
 export function rankChanges(changes: readonly ChangeFact[], onsetMs: number, section: Section, zone?: number): readonly RankedChange[] {
-  return changes
-    .filter(({ withdrawn }) => withdrawn !== true)
+  const valid = changes.filter(({ withdrawn }) => withdrawn !== true)
+  const timesOf = (change: ChangeFact): number => valid.filter((other) => other.change === change.change && other.work === change.work && other.channel === change.channel).length
+  return valid
     .map((change) => {
       const beforeMs = onsetMs - change.timeMs
       const beforeOnset = beforeMs >= -ONSET_DOUBT_MS
       const nearness = beforeOnset ? 2 ** (-Math.max(0, beforeMs) / HALF_LIFE_MS) : 0
-      return { change, beforeOnset, minutesBefore: Math.round(beforeMs / 60_000), weight: NO_REASON.includes(change.change) ? 0 : nearness * placeWeight(change, section, zone) }
+      return { change, beforeOnset, minutesBefore: Math.round(beforeMs / 60_000), weight: NO_REASON.includes(change.change) ? 0 : (nearness * placeWeight(change, section, zone)) / timesOf(change) }
     })
     .sort((a, b) => b.weight - a.weight || b.change.timeMs - a.change.timeMs)
 }

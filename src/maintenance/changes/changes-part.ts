@@ -181,8 +181,9 @@ const MERGED: readonly ChangeKind[] = ['recipe', 'set-point', 'long-stop', 'top-
 function isSame(a: ChangeFact, b: ChangeFact): boolean {
   if (a.change !== b.change || !MERGED.includes(a.change) || Math.abs(a.timeMs - b.timeMs) > SAME_MS || a.withdrawn === true) return false
   const agree = (name: 'zone' | 'channel' | 'to' | 'text' | 'work'): boolean => a[name] === undefined || b[name] === undefined || a[name] === b[name]
-  // Two people's words are compared; what a channel says has none to compare.
-  return agree('zone') && agree('channel') && agree('work') && (a.source === b.source ? agree('to') && agree('text') : true)
+  if (!agree('zone') || !agree('channel') || !agree('work')) return false
+  // Two people's words are compared; bars go in one after the other; what a channel and a person say of one thing differs.
+  return a.source !== b.source || a.change === 'top-up' || (agree('to') && agree('text'))
 }
 
 function placeOf(channel: string): Pick<ChangeFact, 'channel' | 'section' | 'zone'> {
