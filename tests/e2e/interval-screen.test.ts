@@ -1,0 +1,116 @@
+import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs'
+import { createServer, type Server } from 'node:http'
+import type { AddressInfo } from 'node:net'
+import { createRequire } from 'node:module'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { build } from 'esbuild'
+import { chromium, type BrowserContext, type Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { parseLineDefinition } from '../../src/line/line-definition.js'
+import { HttpApi, type HostApplication } from '../../src/service/http/http-api.js'
+import { acquireSite, releaseSite, type Site } from '../../src/service/site.js'
+import { CHECKOUT } from '../node-red-process.js'
+
+const express = createRequire(import.meta.url)('express') as () => HostApplication & Parameters<typeof createServer>[1]
+const CHROMIUM = '/usr/bin/chromium'
+const START_MS = Date.UTC(2026, 0, 5)
+const HOUR_MS = 3_600_000
+
+let folder = ''
+let site: Site
+let server: Server
+let base = ''
+let context: BrowserContext
+let page: Page
+const faults: string[] = []
+
+/** A line that runs day and night, its rails cleaned every 150 h with what was found. */
+async function feed(): Promise<void> {
+  const parsed = parseLineDefinition({ line: 'north-1', title: 'North 1', simulated: true, channels: [{ channel: 'line.state', periodS: 1200 }, { channel: 'conveyor.speed', periodS: 1200 }] })
+  if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
+  const line = site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
+  const findings = [1, 2, 2, 2, 1, 2, 3, 2]
+  const sent: Promise<unknown>[] = []
+  for (let hour = 0; hour < 1330; hour += 1 / 3) {
+    const timeMs = START_MS + hour * HOUR_MS
+    sent.push(line.submit({ kind: 'value', channel: 'line.state', value: 'production', time: timeMs }))
+    sent.push(line.submit({ kind: 'value', channel: 'conveyor.speed', value: 20, time: timeMs }))
+    if (Math.floor(hour / 150) > Math.floor((hour - 1 / 3) / 150) && hour > 1) {
+      const finding = findings[Math.floor(hour / 150) - 1]
+      sent.push(line.submit({ kind: 'record', record: { id: `rails-${Math.floor(hour)}`, timeMs, section: 'transport', work: 'clean-rails', ...(finding === undefined ? {} : { finding }) } }))
+    }
+  }
+  await Promise.all(sent)
+  const { seq } = await line.submit({ kind: 'record', record: { id: 'nozzle', timeMs: START_MS + 1325 * HOUR_MS, section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' } })
+  await line.stepped(seq)
+}
+
+beforeAll(async () => {
+  if (!existsSync(CHROMIUM)) throw new Error(`there is no ${CHROMIUM}: this test drives a real browser; on Debian: apt-get install chromium`)
+  folder = mkdtempSync(join(tmpdir(), 'intervals-'))
+  const pageFolder = join(folder, 'page')
+  await build({ entryPoints: [join(CHECKOUT, 'src', 'page', 'main.tsx')], bundle: true, format: 'esm', target: 'es2022', jsx: 'automatic', jsxImportSource: 'preact', outdir: pageFolder, logLevel: 'silent' })
+  copyFileSync(join(CHECKOUT, 'src', 'page', 'index.html'), join(pageFolder, 'index.html'))
+  site = await acquireSite({ dataFolder: join(folder, 'data'), log: () => undefined })
+  const api = new HttpApi({ site: () => site, pageFolder, version: '0.0.0', log: () => undefined })
+  const application = express()
+  api.mount(application)
+  server = createServer(application)
+  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve))
+  base = `http://127.0.0.1:${(server.address() as AddressInfo).port}/wave-solder/`
+  await feed()
+  context = await chromium.launchPersistentContext(join(folder, 'profile'), { executablePath: CHROMIUM, args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'], locale: 'en-US', viewport: { width: 1280, height: 900 } })
+  page = context.pages()[0] ?? (await context.newPage())
+  page.on('pageerror', (error) => faults.push(error.message))
+}, 120_000)
+
+afterAll(async () => {
+  await context?.close()
+  server?.closeAllConnections()
+  server?.close()
+  if (site !== undefined) await releaseSite(site)
+  rmSync(folder, { recursive: true, force: true })
+})
+
+describe('the intervals of a line in a real browser', () => {
+  it('say how often each job is needed and why, in the order a board travels', async () => {
+    await page.goto(`${base}#/intervals/north-1`)
+    const rails = page.locator('[data-work="interval-clean-rails"]')
+    await rails.waitFor()
+    expect(await rails.textContent()).toMatch(/Clean the rails.*every .* running hours/)
+    expect(await rails.getAttribute('data-verdict')).not.toBe('not-enough-history')
+    expect(await rails.textContent()).toMatch(/, because (at this interval|it is about right|late cleanings)/)
+    const headings = await page.locator('.interval-sections h3').allTextContents()
+    expect(headings).toEqual(['Fluxer', 'Preheat', 'Transport', 'Pot'])
+    expect(await page.locator('[data-work="interval-swap-exhaust-filter"]').textContent()).toContain('safety item')
+  })
+
+  it('show the curves behind a verdict on request', async () => {
+    const rails = page.locator('[data-work="interval-clean-rails"]')
+    await rails.locator('summary').click()
+    await rails.locator('svg').first().waitFor()
+    expect(await rails.locator('svg').count()).toBe(2)
+    expect(await rails.textContent()).toMatch(/cleaned before any sign/)
+    const path = await rails.locator('path.curve-line').first().getAttribute('d')
+    expect(path).toMatch(/^M[\d.]+ [\d.]+(L[\d.]+ [\d.]+){20,}$/)
+    expect(path).not.toContain('NaN')
+  })
+
+  it('say whether recorded work helped and what the references are worth', async () => {
+    await page.locator('[data-proof="checked-by-hand"]').waitFor()
+    expect(await page.locator('[data-proof="checked-by-hand"]').first().textContent()).toContain("The job's own check by hand was in order.")
+    expect(await page.locator('.provisional').first().textContent()).toContain('Provisional: no full service is recorded yet')
+  })
+
+  it('speak Spanish, fit a phone, and break nothing', async () => {
+    await page.evaluate(() => localStorage.setItem('wave-solder-language', 'es'))
+    await page.setViewportSize({ width: 390, height: 800 })
+    await page.reload()
+    const rails = page.locator('[data-work="interval-clean-rails"]')
+    await rails.waitFor()
+    expect(await rails.textContent()).toMatch(/cada .* horas de marcha/)
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(391)
+    expect(faults).toEqual([])
+  })
+})
