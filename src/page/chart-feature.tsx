@@ -28,6 +28,8 @@ export interface FeatureChartProps {
   readonly feature: FeatureSummary
   readonly states: readonly StateView[]
   readonly marks: readonly TimeMarkView[]
+  /** Of all features. */
+  readonly signals: readonly SignalView[]
   readonly insights: readonly InsightView[]
   /** Begin of what is shown, ISO; everything without it. */
   readonly from: string | undefined
@@ -37,8 +39,8 @@ export interface FeatureChartProps {
   readonly shown: Shown
   readonly units: UnitChoice
   readonly language: Language
-  /** Changes when there are new points; another number when there are new signals. */
-  readonly news: { readonly point: number; readonly signal: number }
+  /** Changes when there are new points. */
+  readonly news: number
 }
 
 const IN_SIGMAS: ShownUnit = { unit: 'σ', factor: 1, offset: 0 }
@@ -81,11 +83,11 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
   const [opened, setOpened] = useState<PointView | undefined>(undefined)
   const kinds = feature.charts.filter((kind) => !kind.startsWith('cusum'))
   const sums = shown.cusum ? feature.charts.filter((kind) => kind.startsWith('cusum')) : NOTHING
-  const points = useChartPoints(line.line, feature.feature, [...kinds, ...sums], from, [news.point])
-  const { answer: signals = NOTHING } = useAnswer(() => chartsApi.signals(line.line, feature.feature), [line.line, feature.feature, news.signal])
-  const { answer: hits = NOTHING } = useAnswer(async () => (shown.rules || opened !== undefined ? chartsApi.ruleHits(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news.point, shown.rules, opened])
-  const { answer: ewma = NOTHING } = useAnswer(async () => (shown.ewma ? chartsApi.derived(line.line, feature.feature, 'ewma', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.ewma])
-  const { answer: spread = NOTHING } = useAnswer(async () => (shown.spread ? chartsApi.derived(line.line, feature.feature, 'spread', from) : NOTHING), [line.line, feature.feature, from, news.point, shown.spread])
+  const points = useChartPoints(line.line, feature.feature, [...kinds, ...sums], from, [news])
+  const signals = useMemo(() => props.signals.filter((signal) => signal.feature === feature.feature), [props.signals])
+  const { answer: hits = NOTHING } = useAnswer(async () => (shown.rules || opened !== undefined ? chartsApi.ruleHits(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news, shown.rules, opened])
+  const { answer: ewma = NOTHING } = useAnswer(async () => (shown.ewma ? chartsApi.derived(line.line, feature.feature, 'ewma', from) : NOTHING), [line.line, feature.feature, from, news, shown.ewma])
+  const { answer: spread = NOTHING } = useAnswer(async () => (shown.spread ? chartsApi.derived(line.line, feature.feature, 'spread', from) : NOTHING), [line.line, feature.feature, from, news, shown.spread])
   const [main, ...earlier] = points === undefined ? [] : newestFirst(kinds, points)
   const newest = points === undefined ? undefined : kinds.map((kind) => points.get(kind) ?? NOTHING)
   const lanes = useMemo(

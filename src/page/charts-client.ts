@@ -135,8 +135,8 @@ export const chartsApi = {
   derived: async (line: string, feature: string, kind: 'ewma' | 'spread', from?: string): Promise<readonly DerivedPointView[]> =>
     (await ask<{ points: DerivedPointView[] }>(`lines/${at(line)}/derived-points?feature=${at(feature)}&kind=${kind}${since(from)}`)).points,
   together: (line: string, of: 'zones' | 'defects', from?: string): Promise<TogetherView> => ask(`lines/${at(line)}/together?of=${of}${since(from)}`),
-  signals: async (line: string, feature: string, from?: string): Promise<readonly SignalView[]> =>
-    (await ask<{ signals: SignalView[] }>(`lines/${at(line)}/signals?feature=${at(feature)}&limit=300${since(from)}`)).signals,
+  /** Signals of all features at once: one question instead of one for each chart. */
+  signals: async (line: string): Promise<readonly SignalView[]> => (await ask<{ signals: SignalView[] }>(`lines/${at(line)}/signals?limit=3000`)).signals,
   ruleHits: async (line: string, feature: string, from?: string): Promise<readonly RuleHitView[]> =>
     (await ask<{ ruleHits: RuleHitView[] }>(`lines/${at(line)}/rule-hits?feature=${at(feature)}&limit=500${since(from)}`)).ruleHits,
   states: async (line: string, from?: string): Promise<readonly StateView[]> => (await ask<{ states: StateView[] }>(`lines/${at(line)}/states?limit=3000${since(from)}`)).states,

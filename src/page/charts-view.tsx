@@ -41,6 +41,7 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
   const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, points, news.baseline])
   const { answer: states } = useAnswer(() => chartsApi.states(line.line), [line.line, live ? news.state : 0])
   const { answer: marks } = useAnswer(() => chartsApi.marks(line.line, language), [line.line, language, news.fact])
+  const { answer: signals } = useAnswer(() => chartsApi.signals(line.line), [line.line, live ? news.signal : 0])
   const { answer: insights } = useAnswer(() => chartsApi.insights(line.line), [line.line, news.insight])
   const { answer: shifts } = useAnswer(() => chartsApi.shifts(line.line, language), [line.line])
   const say = (key: string): string => text(language, key)
@@ -152,6 +153,7 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
                     feature={feature}
                     states={states ?? NO_STATES}
                     marks={marks ?? NO_MARKS}
+                    signals={signals ?? NO_SIGNALS}
                     insights={insights ?? NO_INSIGHTS}
                     from={fromIso}
                     note={range === 'cleaning' && from === undefined ? chartsText(language, 'range.no-cleaning') : undefined}
@@ -160,7 +162,7 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
                     shown={shown}
                     units={units}
                     language={language}
-                    news={{ point: points, signal: live ? news.signal : 0 }}
+                    news={points}
                   />
                 ))}
             </div>
@@ -173,6 +175,7 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
 
 const NO_STATES: readonly never[] = []
 const NO_MARKS: readonly never[] = []
+const NO_SIGNALS: readonly never[] = []
 const NO_INSIGHTS: readonly never[] = []
 
 /** With everything shown, zooming starts from the last week. */

@@ -59,6 +59,8 @@ function Plot(props: PlotProps) {
   const latest = useRef(props)
   const columns = useRef<ChartColumns>(undefined as unknown as ChartColumns)
   const ink = useRef<Ink | undefined>(undefined)
+  const drawn = useRef<readonly PointView[] | undefined>(undefined)
+  const factor = useRef(props.shown.factor)
   columns.current ??= chartColumns(props.points, props.shown)
   latest.current = props
 
@@ -79,16 +81,29 @@ function Plot(props: PlotProps) {
   }, [props.language, props.timeZone, props.shown.unit, props.lanes === undefined])
 
   useEffect(() => {
-    columns.current = chartColumns(props.points, props.shown)
     const made = plot.current
-    if (made === undefined) return
+    // A plot just made has drawn these points already.
+    if (made === undefined || drawn.current === undefined) {
+      drawn.current = props.points
+      return
+    }
+    const isNew = drawn.current !== props.points || factor.current !== props.shown.factor
+    drawn.current = props.points
+    factor.current = props.shown.factor
     made.batch(() => {
-      made.setData(asData(columns.current), false)
+      if (isNew) {
+        columns.current = chartColumns(props.points, props.shown)
+        made.setData(asData(columns.current), false)
+      }
       made.setScale('x', xRange(columns.current, props.span))
     })
   }, [props.points, props.shown.factor, props.shown.offset, props.span])
 
-  useEffect(() => plot.current?.redraw(false), [props.signals, props.ruleHits, props.lanes, props.sigmaBands])
+  const marked = useRef(false)
+  useEffect(() => {
+    if (marked.current) plot.current?.redraw(false)
+    marked.current = true
+  }, [props.signals, props.ruleHits, props.lanes, props.sigmaBands])
 
   const move = (step: number): void => {
     const made = plot.current
