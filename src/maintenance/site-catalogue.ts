@@ -16,7 +16,7 @@ export interface SiteProduct {
 
 /** A job in words, with all a person needs before the first move. */
 export interface FullJobWords extends JobText {
-  readonly cautions: readonly string[]
+  readonly cautions: readonly { readonly caution: string; readonly text: string }[]
   readonly before: readonly { readonly step: string; readonly text: string }[]
   readonly after: readonly { readonly step: string; readonly text: string }[]
   readonly products: readonly { readonly product: string; readonly title: string }[]
@@ -102,7 +102,7 @@ class Catalogue implements SiteCatalogue {
     const cautions = CAUTION_IDS.filter((caution) => caution === 'other-rules-win' || caution === 'advice-only' || item.cautions.includes(caution) || (caution === 'licensed-electrician' && item.needsElectrician))
     return {
       ...this.text(id, language),
-      cautions: cautions.map((caution) => this.say(language, 'cautions', caution, () => cautionText(caution, language as Language))),
+      cautions: cautions.map((caution) => ({ caution, text: this.say(language, 'cautions', caution, () => cautionText(caution, language as Language)) })),
       before: item.isolation.map((step) => ({ step, text: this.say(language, 'isolation', step, () => isolationText(step, language as Language)) })),
       after: returnStepsOf(item).map((step) => ({ step, text: this.say(language, 'returns', step, () => returnText(step, language as Language)) })),
       products: this.approved(item).map((product) => ({ product, title: this.productTitle(product, language) })),

@@ -2,8 +2,10 @@ import { render } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import 'uplot/dist/uPlot.min.css'
 import { api } from './api-client.js'
+import { JobBanner } from './job-banner.js'
 import { hashOf, useAnswer, useNews, useRoute } from './page-state.js'
 import './page.css'
+import './jobs.css'
 import { SCREENS } from './screens.js'
 import { OutboxNotice, SessionButton } from './session-bar.js'
 import { keepLanguage, preferredLanguage, text, type Language } from './texts.js'
@@ -38,6 +40,7 @@ function Page() {
       </header>
       <main>
         <OutboxNotice language={language} />
+        <JobBanner language={language} lines={lines} news={news.fact} />
         {(!connected || failure !== undefined) && (
           <p class="act" role="status">
             {say('page.no-answer')}

@@ -8,6 +8,7 @@ import { LinesScreen } from './lines-screen.js'
 import { OwnHistoryScreen } from './own-history-screen.js'
 import { PlanScreen } from './plan-screen.js'
 import { ReportScreen } from './report-screen.js'
+import { JobScreen } from './job-card.js'
 import type { Screen } from './screen.js'
 import { SetupScreen } from './setup-screen.js'
 import { ShiftScreen } from './shift-screen.js'
@@ -18,6 +19,7 @@ import { WallScreen } from './wall-screen.js'
 export const SCREENS: readonly Screen[] = [
   { view: 'shift', title: { 'en-US': 'This shift', es: 'Este turno' }, inRow: true, ofLine: false, component: ShiftScreen },
   { view: 'lines', title: { 'en-US': 'Lines', es: 'Líneas' }, inRow: true, ofLine: false, component: LinesScreen },
+  { view: 'job', title: { 'en-US': 'Job', es: 'Trabajo' }, inRow: false, ofLine: false, component: JobScreen },
   { view: 'charts', title: { 'en-US': 'Charts', es: 'Gráficas' }, inRow: true, ofLine: true, component: ChartsScreen },
   { view: 'baselines', title: { 'en-US': 'Baselines', es: 'Líneas base' }, inRow: false, ofLine: true, component: BaselinesScreen },
   { view: 'plan', title: { 'en-US': 'Plan', es: 'Plan' }, inRow: true, ofLine: false, component: PlanScreen },

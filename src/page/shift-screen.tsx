@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import { LinesStrip } from './lines-strip.js'
+import { JobSection } from './job-section.js'
 import { useAnswer } from './page-state.js'
 import { RoundSection } from './round-section.js'
 import type { ScreenProps } from './screen.js'
@@ -18,6 +19,7 @@ export function ShiftScreen({ language, lines, news }: ScreenProps) {
   const past = (suggestions ?? []).filter((suggestion) => !ASKING.includes(suggestion.status))
   return (
     <>
+      <JobSection lines={lines} language={language} news={news.fact} />
       <section aria-labelledby="queue-title">
         <h2 id="queue-title">{say('queue.title')}</h2>
         {suggestions !== undefined && asking.length === 0 && <p class="empty">{say('queue.none')}</p>}

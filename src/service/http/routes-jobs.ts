@@ -16,6 +16,7 @@ const lang = z.string().max(40).default('en-US').describe('A language of the wor
 const langQuery = z.strictObject({ lang })
 const jobsQuery = z.strictObject({ lang, line: z.string().max(64).optional(), all: z.enum(['true', 'false']).default('false').describe('true: closed jobs too') })
 const textStep = z.strictObject({ step: z.string(), text: z.string() })
+const cautionSchema = z.strictObject({ caution: z.string(), text: z.string() })
 const minutesSchema = z.looseObject({ low: z.number(), likely: z.number(), planned: z.number(), basis: z.string(), records: z.int() })
 const productSchema = z.strictObject({ product: z.string(), title: z.string() })
 const passSchema = z.strictObject({ value: z.string(), unit: z.string(), lower: z.number().optional(), upper: z.number().optional() })
@@ -31,14 +32,14 @@ const jobSchema = z.strictObject({
   followUp: z.strictObject({ work: z.string(), title: z.string() }).optional(),
   holders: z.array(z.strictObject({ holder: z.string().optional(), since: time })),
   peopleNeeded: z.int(), peopleAtWork: z.int().optional(), forLoneShift: z.boolean(), qualification: z.string(), needsElectrician: z.boolean(), safety: z.boolean(),
-  minutes: minutesSchema, tools: z.array(z.string()), cautions: z.array(z.string()).min(1), before: z.array(textStep).min(1), steps: z.array(z.string()).min(1), verification: z.string(),
+  minutes: minutesSchema, tools: z.array(z.string()), cautions: z.array(cautionSchema).min(1), before: z.array(textStep).min(1), steps: z.array(z.string()).min(1), verification: z.string(),
   after: z.array(z.strictObject({ step: z.string(), text: z.string(), done: z.boolean() })), begun: z.boolean(), products: z.array(productSchema), passIf: z.array(passSchema), instruction,
   actions: z.array(z.string()), history: z.array(z.strictObject({ time, status: z.string(), statusText: z.string(), by: z.string().optional(), reason: z.string().optional() })),
 })
 
 const workSchema = z.strictObject({
   work: z.string(), title: z.string(), section, kind: z.string(), mends: z.array(z.string()), laterFor: z.array(z.string()), people: z.int(), qualification: z.string(), needsElectrician: z.boolean(), safety: z.boolean(),
-  minutes: minutesSchema, steps: z.array(z.string()), tools: z.array(z.string()), verification: z.string(), cautions: z.array(z.string()).min(1), before: z.array(textStep), after: z.array(textStep), products: z.array(productSchema), passIf: z.array(passSchema), leadsTo: z.array(z.string()),
+  minutes: minutesSchema, steps: z.array(z.string()), tools: z.array(z.string()), verification: z.string(), cautions: z.array(cautionSchema).min(1), before: z.array(textStep), after: z.array(textStep), products: z.array(productSchema), passIf: z.array(passSchema), leadsTo: z.array(z.string()),
   check: z.string().optional(), followedBy: z.string().optional(), instruction,
 })
 

@@ -49,7 +49,7 @@ describe('the work catalogue of a site', () => {
 
   it('speaks a third language only when it is complete: a missing caution is a fault, never another language', () => {
     const whole = siteCatalogue(definitionWith({ languages: { de: german() } }))
-    expect(whole.words('clean-chain', 'de')).toMatchObject({ title: 'Arbeit clean-chain', cautions: expect.arrayContaining(['Text no-water-in-solder']) })
+    expect(whole.words('clean-chain', 'de')).toMatchObject({ title: 'Arbeit clean-chain', cautions: expect.arrayContaining([{ caution: 'no-water-in-solder', text: 'Text no-water-in-solder' }]) })
     expect(() => whole.words('clean-chain', 'fr')).toThrow('no text for job "clean-chain" in fr')
     const texts = german()
     delete texts.cautions['no-water-in-solder']
