@@ -167,7 +167,7 @@ class IntervalPart implements MaintenancePart {
     if (state.from !== undefined) {
       const from = state.from
       const age = useSince(at, from)
-      if (age.hours < SAME_PASS_HOURS && state.cycles.length > 0) return
+      if (age.hours < SAME_PASS_HOURS) return
       const looks = [...state.looks, ...(sign === undefined ? [] : [{ at: useSince(sign.at, from), sign: true }])].filter((look) => look.at.hours <= age.hours)
       const last: UseLook = { at: age, ...(record.finding === undefined ? {} : { finding: record.finding }) }
       state.cycles = [...state.cycles, { record: record.id, from, at: rounded(age), looks: [...looks, last].map((look) => ({ ...look, at: rounded(look.at) })).slice(-LOOKS_KEPT) }].slice(-CYCLES_KEPT)
