@@ -6,6 +6,9 @@ import { shareBetweenLines, sisterHistories } from '../maintenance/intervals/sis
 import { workTitle } from '../maintenance/plan/plan-words.js'
 import type { SiteLine } from './site-view.js'
 
+/** What is known of a line, live or from a replay. */
+type KnownLine = Pick<SiteLine, 'definition' | 'projection'>
+
 /** How often a job is needed, as a lead reads it. */
 export interface IntervalView {
   readonly id: string
@@ -34,7 +37,7 @@ export interface IntervalView {
 }
 
 /** All intervals of a line, those used up furthest first. */
-export function intervalViews(line: SiteLine, lines: readonly SiteLine[], language: Language): readonly IntervalView[] {
+export function intervalViews(line: KnownLine, lines: readonly KnownLine[], language: Language): readonly IntervalView[] {
   const all = lines.flatMap((one) => one.projection.factsOf('interval').map((fact) => ({ line: one.definition.line, fact })))
   return [...line.projection.factsOf('interval')].sort((a, b) => b.used - a.used || a.id.localeCompare(b.id)).map((fact) => intervalView(fact, all, line.definition.line, language))
 }
@@ -71,7 +74,7 @@ function intervalView(fact: IntervalFact, all: readonly { readonly line: string;
 }
 
 /** What stands behind one interval; undefined for a job without one. */
-export function intervalCurvesOf(line: SiteLine, id: string): IntervalCurves | undefined {
+export function intervalCurvesOf(line: KnownLine, id: string): IntervalCurves | undefined {
   const fact = line.projection.factsOf('interval').find((one) => one.id === id)
   return fact === undefined ? undefined : intervalCurves(fact)
 }

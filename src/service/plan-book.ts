@@ -8,7 +8,7 @@ import type { SiteLine, SiteView } from './site-view.js'
 const FACT_TYPES: readonly MaintenanceFactType[] = ['record', 'job', 'round', 'proof', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper']
 
 /** All that is known of a line now, for plan, costs and reports. */
-export function lineBook(line: SiteLine): LineBook {
+export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'nowMs'>): LineBook {
   const { definition, projection } = line
   return {
     definition,
@@ -21,7 +21,7 @@ export function lineBook(line: SiteLine): LineBook {
   }
 }
 
-function driftsOf({ definition, projection }: SiteLine): DriftNote[] {
+function driftsOf({ definition, projection }: Pick<SiteLine, 'definition' | 'projection'>): DriftNote[] {
   const specs = new Map(featureCatalogue(definition).map((spec) => [spec.feature, spec]))
   return projection.insights().flatMap((insight): DriftNote[] => {
     if (insight.type !== 'drift' || insight.phase === 'end') return []

@@ -37,7 +37,7 @@ export interface ReferenceView {
 }
 
 /** Proofs of a line, the work done last first. */
-export function proofViews({ projection, definition }: SiteLine, language: Language, limit: number): readonly ProofView[] {
+export function proofViews({ projection, definition }: Pick<SiteLine, 'projection' | 'definition'>, language: Language, limit: number): readonly ProofView[] {
   return [...projection.factsOf('proof')]
     .sort((a, b) => b.doneMs - a.doneMs || a.id.localeCompare(b.id))
     .slice(0, limit)
@@ -64,7 +64,7 @@ export function proofViews({ projection, definition }: SiteLine, language: Langu
 }
 
 /** What the references of the sections are worth, in the order a board travels. */
-export function referenceViews({ projection }: SiteLine, language: Language): readonly ReferenceView[] {
+export function referenceViews({ projection }: Pick<SiteLine, 'projection'>, language: Language): readonly ReferenceView[] {
   const order = ['fluxer', 'preheat', 'transport', 'pot']
   return [...projection.factsOf('reference')]
     .sort((a, b) => order.indexOf(a.section) - order.indexOf(b.section) || (a.zone ?? 0) - (b.zone ?? 0))

@@ -5,13 +5,13 @@ import { readDefinitionFile, requireFile, UsageError } from './definition-file.j
 import { isTimeZone, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { channelKindOf } from '../line/channels.js'
 import { parseReadingTime } from '../line/telemetry/reading-time.js'
-import type { WorkRecord } from '../maintenance/suggestion.js'
 import { parseJsonText } from './json-text.js'
 import { isoTime } from './output-json.js'
+import { entryFromJson } from './entry-inputs.js'
 import { recordFromJson } from './outside-inputs.js'
 import { ProgressBar } from './progress-bar.js'
 import { readReadingsFile, type MappedColumn } from './readings-file.js'
-import { Replay } from './replay.js'
+import { Replay, type ReplayEntry } from './replay.js'
 
 export const REPLAY_HELP = `wave-solder-spc replay --readings <file> --out <folder> [--line <line.json>] …
 
@@ -26,7 +26,9 @@ Runs a plant's history through exactly the live path, as fast as it can, and wri
                       {"Zone 1": {"channel": "preheat.zone-1.temperature", "unit": "°F"}, …}
   --time-zone <zone>  zone of times that name none; default: the line's
   --period <s>        usual time between readings of --channel, where no --line is given; default 60
-  --records <file>    work done, JSON lines: {"time","section","work",…}
+  --records <file>    work done, JSON lines: {"time","section","work",…}, and entries with a "type": rounds, steps of
+                      jobs, corrections, changes; writes verifications.jsonl (did the work help?), intervals.json,
+                      plan.json and report.html as well
   --thin <n>          write only every n-th point of each chart
   --out <folder>      gets points.jsonl, rule-hits.jsonl, signals.jsonl, suggestions.jsonl, suggestion-changes.jsonl,
                       diagnoses.jsonl, baselines.jsonl, states.jsonl, facts.jsonl, insights.jsonl, rejected.jsonl, notes.jsonl and summary.json
@@ -62,7 +64,7 @@ export async function runReplay(args: readonly string[]): Promise<number> {
   const timeZone = values['time-zone']
   if (timeZone !== undefined && !isTimeZone(timeZone)) throw new UsageError(`--time-zone: "${timeZone}" is not an IANA time zone such as "Europe/Madrid" or "UTC"`)
   const definition = definitionFor(values)
-  const replay = new Replay({ definition, outFolder: out, records: values.records === undefined ? [] : readRecords(values.records), thin: wholeNumber('--thin', values.thin ?? '1') })
+  const replay = new Replay({ definition, outFolder: out, ...(values.records === undefined ? {} : { records: readRecords(values.records) }), thin: wholeNumber('--thin', values.thin ?? '1') })
   const summary = await replayFile(readings, replay, {
     columns: parseColumns(values.columns),
     map: values.map === undefined ? undefined : readMap(values.map),
@@ -135,16 +137,34 @@ function isColumnName(name: string): name is 'time' | 'channel' | 'value' | 'uni
   return ['time', 'channel', 'value', 'unit'].includes(name)
 }
 
-function readRecords(path: string): WorkRecord[] {
+/** Lines of a file are records of work, or with a `type` entries of people: rounds, steps of jobs, corrections, changes … */
+function readRecords(path: string): ReplayEntry[] {
   requireFile(path)
   const lines = readFileSync(path, 'utf8').split(/\r?\n/)
-  return lines.flatMap((line, index) => {
+  return lines.flatMap((line, index): ReplayEntry[] => {
     if (line.trim() === '') return []
+    const where = `${path}, line ${index + 1}`
+    if (isEntry(line)) {
+      const result = entryFromJson(line, 0)
+      if (result.kind === 'faults') throw new UsageError(`${where}: ${result.message}`)
+      if (result.input.timeMs === 0) throw new UsageError(`${where}: expected a time`)
+      return [{ kind: 'entry', entry: result.input }]
+    }
     const result = recordFromJson(line, 0)
-    if (result.kind === 'faults') throw new UsageError(`${path}, line ${index + 1}: ${result.message}`)
-    if (result.input.timeMs === 0) throw new UsageError(`${path}, line ${index + 1}: expected a time`)
-    return [result.input]
+    if (result.kind === 'faults') throw new UsageError(`${where}: ${result.message}`)
+    if (result.input.timeMs === 0) throw new UsageError(`${where}: expected a time`)
+    return [{ kind: 'record', record: result.input }]
   })
+}
+
+/** Records have no type; what is no JSON goes on to be told as a faulty record. */
+function isEntry(line: string): boolean {
+  try {
+    const value = JSON.parse(line) as unknown
+    return typeof value === 'object' && value !== null && 'type' in value
+  } catch {
+    return false
+  }
 }
 
 const mapSchema = z.record(z.string(), z.strictObject({ channel: z.string(), unit: z.string().optional() }))

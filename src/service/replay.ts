@@ -8,21 +8,28 @@ import { createLineMonitor } from '../monitor/line-monitor.js'
 import { createTextbookPractice } from '../monitor/textbook-practice.js'
 import type { LineInput } from '../monitor/line-event.js'
 import type { LineMonitor, LineOutput } from '../monitor/line-output.js'
-import type { WorkRecord } from '../maintenance/suggestion.js'
 import { JsonLinesFile } from './json-lines-file.js'
 import { isoTime, outputJson, outputText, suggestionJson } from './output-json.js'
+import { ReplayMaintenance } from './replay-maintenance.js'
 
 /** Rejections of one reason and place that are written out one by one; the rest are counted. */
 const REJECTIONS_WRITTEN = 100
 /** Places told apart; a file of garbage must not fill the memory. */
 const REJECTION_PLACES_MAX = 1000
 
+/** What people entered while the history ran. */
+export type ReplayEntry = Extract<LineInput, { kind: 'record' | 'entry' }>
+
+function timeOf(input: ReplayEntry): number {
+  return input.kind === 'record' ? input.record.timeMs : input.entry.timeMs
+}
+
 export interface ReplayOptions {
   readonly definition: LineDefinition
   /** Folder for the answers; made if absent. */
   readonly outFolder: string
-  /** Records of work to take in at their times, in any order. */
-  readonly records: readonly WorkRecord[]
+  /** Records of work and what else people entered, to take in at their times, in any order; with them the maintenance side is written out too. */
+  readonly records?: readonly ReplayEntry[]
   /** Only every so many-th point of each chart is written; 1 for all. Points a rule hit rests on are then not all there. */
   readonly thin: number
 }
@@ -31,7 +38,9 @@ export interface ReplayOptions {
 export class Replay {
   private readonly monitor: LineMonitor
   private readonly files: Readonly<Record<'points' | 'rule-hits' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'facts' | 'insights' | 'rejected' | 'notes', JsonLinesFile>>
-  private readonly records: WorkRecord[]
+  private readonly records: ReplayEntry[]
+  private readonly maintenance: ReplayMaintenance | undefined
+  private firstMs = 0
   private readonly tally = new ReplayTally()
   private readonly textbook = createTextbookPractice(isMeasured)
   private readonly rejections = new Map<string, { readonly first: Rejection; count: number }>()
@@ -57,7 +66,8 @@ export class Replay {
       rejected: file('rejected'),
       notes: file('notes'),
     }
-    this.records = [...options.records].sort((a, b) => a.timeMs - b.timeMs)
+    this.records = [...(options.records ?? [])].sort((a, b) => timeOf(a) - timeOf(b))
+    this.maintenance = options.records === undefined ? undefined : new ReplayMaintenance(options.definition)
     this.monitor = createLineMonitor(options.definition)
   }
 
@@ -69,10 +79,8 @@ export class Replay {
   /** @param timeMs the reading's own time if it could be read; the replay's clock never goes back */
   take(input: LineInput, timeMs: number | undefined): void {
     if (timeMs !== undefined && timeMs > this.nowMs) this.nowMs = timeMs
-    while (this.records[0] !== undefined && this.records[0].timeMs <= this.nowMs) {
-      const record = this.records.shift()
-      if (record !== undefined) this.step({ kind: 'record', record })
-    }
+    if (this.firstMs === 0) this.firstMs = this.nowMs
+    while (this.records[0] !== undefined && timeOf(this.records[0]) <= this.nowMs) this.step(this.records.shift()!)
     this.step(input)
   }
 
@@ -84,13 +92,14 @@ export class Replay {
 
   /** Closes what is open, writes the summary and answers it. */
   finish(source: Readonly<Record<string, unknown>>): Readonly<Record<string, unknown>> {
-    for (const record of this.records.splice(0)) this.step({ kind: 'record', record })
+    for (const entry of this.records.splice(0)) this.step(entry)
     this.step({ kind: 'end-of-data' })
     for (const { first, count } of this.rejections.values()) {
       if (count > REJECTIONS_WRITTEN) this.files.rejected.write(JSON.stringify({ ...outputJson({ kind: 'rejected', body: first }), found: '', more: count - REJECTIONS_WRITTEN }))
     }
     const counts = Object.fromEntries(Object.entries(this.files).map(([name, file]) => [name, file.count]))
     for (const file of Object.values(this.files)) file.close()
+    this.maintenance?.write(this.options.outFolder, this.firstMs, this.nowMs)
     const summary = { line: this.options.definition.line, ...source, ...this.tally.summary(this.nowMs), textbook: this.textbook.cost(), invisible: invisibleFaults(this.options.definition), written: counts, thin: this.options.thin }
     writeFileSync(join(this.options.outFolder, 'summary.json'), `${JSON.stringify(summary, null, 2)}\n`)
     return summary
@@ -104,6 +113,7 @@ export class Replay {
 
   private takeOutput(output: LineOutput): void {
     this.tally.count(output)
+    this.maintenance?.take(output)
     switch (output.kind) {
       case 'point':
         this.takePoint(output)
