@@ -73,9 +73,8 @@ function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): 
   const specs = [
     featureSpec(`${base}.warm-up-time`, zoned({
       unit: 's', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-heating`, pointsPerWeek: STARTS_PER_WEEK,
-      // three starts make the centre; recipes leave 4 % after scaling by the rise [SIM], 5 °C of hall on a rise of 120 as much
-      // again (1.6 x 5/120): 6 % together; 15 s is what the sampling leaves
-      sigmaFloor: 8, standard: { sigma: 15, sigmaShare: 0.06, centreValues: 3 }, title: `Zone ${zone}: time to heat up`,
+      // three starts make the centre; mains voltage (2 % is 4 % of the power) and the hall leave some 5 % [ASM], the sampling 8 s
+      sigmaFloor: 4, standard: { sigma: 8, sigmaShare: 0.06, centreValues: 3 }, title: `Zone ${zone}: time to heat up`,
     })),
     featureSpec(`${base}.warm-up-overshoot`, zoned({
       unit: '°C', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STARTS_PER_WEEK,

@@ -98,7 +98,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     specs.push(featureSpec('conveyor.speed.cold-jumps', transport(speed, {
       unit: 'count', windowS: 3600, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'chain-motion', pointsPerWeek: 5,
       // a chain at rest jumps 0.1 times an hour [ASM]; counts scatter by the root of their mean, more where a start is shorter
-      sigmaFloor: 0.2, standard: { sigma: 0.7, sigmaShare: 0.5, centreValues: 3 }, title: 'Conveyor: jumps in the first hour after a long stop',
+      sigmaFloor: 0.2, standard: { sigma: 1, sigmaShare: 0.5, centreValues: 3 }, title: 'Conveyor: jumps in the first hour after a long stop',
     })))
   }
   for (const line of speedLines(definition, channels, refusals)) {

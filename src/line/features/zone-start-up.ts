@@ -12,8 +12,9 @@ export interface StartUpState {
   binMs: number
   /** Means of 10 s bins from `startMs` on; a bin without readings repeats the one before. */
   bins: number[]
-  /** Rise of the first heating up that was timed, °C; later ones are scaled to it. 0 before it. */
-  referenceRiseC: number
+  /** Temperatures between which it is timed, °C, from the first heating up on; 0 before it. */
+  fromC: number
+  toC: number
 }
 
 const BIN_MS = 10_000
@@ -27,20 +28,20 @@ const RISE_C_MIN = 30
 /** The set-point is reached at 3 °C below it (warm-up to 147 of 150 °C in the worked cases [SIM, B2]). */
 const NEAR_C = 3
 const ROOM_C = 25
-/** Timing starts at two fifths of the way up from room temperature, so that a start from a warm zone compares with a cold one. */
-const TIMED_FROM = 0.4
 /**
- * ... and ends at three quarters of it: up to there the heater is at full power, and the time tells its strength. The last
- * degrees are the controller's: they depend on its tuning and on the sum it starts with, and scatter by half [SIM].
+ * Timed from two fifths to two thirds of the way up of the first start: above what is left of a warm night, and below where the
+ * controller takes power off. In between the heater gives all it has, so the time tells its strength, and the same two
+ * temperatures serve for every later start, whatever the recipe then wants.
  */
-const TIMED_TO = 0.75
-/** Losses grow with the temperature, so the time grows faster than the rise: rise^1.6 fits the model's zones at 110-160 °C [SIM]. */
-const RISE_EXPONENT = 1.6
+const TIMED_FROM = 0.4
+const TIMED_TO = 0.67
+/** A start to a lower temperature is timed only where the band still lies this far below its end. */
+const FULL_POWER_SHARE = 0.8
 /** A zone that starts warmer than this share of the way up is no start-up to compare with. */
 const START_SHARE_MAX = 0.3
 
 export function createStartUpState(): StartUpState {
-  return { phase: 'waiting', startMs: 0, startC: 0, sums: 0, n: 0, binMs: 0, bins: [], referenceRiseC: 0 }
+  return { phase: 'waiting', startMs: 0, startC: 0, sums: 0, n: 0, binMs: 0, bins: [], fromC: 0, toC: 0 }
 }
 
 /** Heating-up time and overshoot of one zone, once per warm-up. */
@@ -65,7 +66,7 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
         const result = timeHeating(state, setpoint !== undefined && setpoint.lastMs > 0 ? setpoint.last : undefined)
         if (result === undefined) return
         give(`preheat.zone-${zone}.warm-up-time`, timeMs, result.timeS, 1)
-        give(`preheat.zone-${zone}.warm-up-overshoot`, timeMs, result.overshootC, 1)
+        if (result.overshootC !== undefined) give(`preheat.zone-${zone}.warm-up-overshoot`, timeMs, result.overshootC, 1)
       }
     },
     endSlot() {
@@ -124,25 +125,28 @@ function isSettled(state: StartUpState): boolean {
 }
 
 /**
- * Time from two fifths to three quarters of the way up, scaled to the rise of the first start-up timed, and the
- * highest 10 s mean above the end.
+ * Time between the two temperatures of the band, and the highest 10 s mean above the end; that one is left out where the
+ * zone does not come to its set-point.
  *
- * @returns undefined for a start from a warm zone, or where the zone does not come to its set-point
+ * @returns undefined for a start from a warm zone, or to a temperature that the band does not suit
  */
-function timeHeating(state: StartUpState, setpoint: number | undefined): { readonly timeS: number; readonly overshootC: number } | undefined {
+function timeHeating(state: StartUpState, setpoint: number | undefined): { readonly timeS: number; readonly overshootC?: number } | undefined {
   const { bins } = state
   const settled = bins.slice(-SETTLED_BINS).reduce((sum, value) => sum + value, 0) / SETTLED_BINS
-  if (setpoint !== undefined && Math.abs(settled - setpoint) > NEAR_C) return undefined
+  if (setpoint !== undefined && settled - setpoint > NEAR_C) return undefined
   const endC = setpoint ?? settled
-  const fromC = ROOM_C + TIMED_FROM * (endC - ROOM_C)
-  if (endC - ROOM_C < RISE_C_MIN || state.startC > ROOM_C + START_SHARE_MAX * (endC - ROOM_C)) return undefined
-  const from = crossing(bins, fromC)
-  const toC = ROOM_C + TIMED_TO * (endC - ROOM_C)
-  const to = crossing(bins, toC)
+  const at = (share: number): number => ROOM_C + share * (endC - ROOM_C)
+  if (endC - ROOM_C < RISE_C_MIN || state.startC > at(START_SHARE_MAX)) return undefined
+  if (state.toC === 0) {
+    state.fromC = at(TIMED_FROM)
+    state.toC = at(TIMED_TO)
+  }
+  if (state.toC > at(FULL_POWER_SHARE) || state.startC >= state.fromC) return undefined
+  const from = crossing(bins, state.fromC)
+  const to = crossing(bins, state.toC)
   if (from === undefined || to === undefined || to <= from) return undefined
-  const riseC = toC - fromC
-  if (state.referenceRiseC === 0) state.referenceRiseC = riseC
-  return { timeS: ((to - from) * BIN_MS * (state.referenceRiseC / riseC) ** RISE_EXPONENT) / 1000, overshootC: Math.max(...bins) - endC }
+  const timeS = ((to - from) * BIN_MS) / 1000
+  return setpoint !== undefined && setpoint - settled > NEAR_C ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
 }
 
 /** Place at which the bins first reach a level, between bins; undefined where they start above it or never do. */
