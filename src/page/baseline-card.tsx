@@ -26,7 +26,7 @@ export function BaselineCard({ line, baseline, units, language, onDecided }: Bas
   const card = useRef<HTMLElement>(null)
   const near = useNear(card)
   const { title, recipe, n, target, status, reason, cost, provisionalBecause } = baseline
-  const shown = shownUnit(baseline.unit, units, baseline.difference)
+  const shown = shownUnit(baseline.unit, units, baseline.difference, language)
   const share = target > 0 ? Math.min(1, n / target) : 0
   const number = (value: number): string => roundText(value, language)
   const { threeSigma, fourRules } = cost.textbook

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks'
+import { api } from './api-client.js'
 import { BaselineCard } from './baseline-card.js'
 import { baselineText } from './baseline-texts.js'
 import './charts.css'
@@ -53,6 +54,7 @@ export function BaselinesScreen({ language, line, news }: ScreenProps) {
               return here.length === 0 ? null : (
                 <div key={section}>
                   <h4>{text(language, `section.${section}`)}</h4>
+                  {group === 'asking' && <AcceptAll line={line.line} baselines={members.filter((member) => member.section === section && !member.signal)} language={language} onDecided={() => setDecided(decided + 1)} />}
                   <div class="charts">{here}</div>
                 </div>
               )
@@ -61,6 +63,46 @@ export function BaselinesScreen({ language, line, news }: ScreenProps) {
         )
       })}
     </section>
+  )
+}
+
+interface AcceptAllProps {
+  readonly line: string
+  readonly baselines: readonly BaselineView[]
+  readonly language: Language
+  readonly onDecided: () => void
+}
+
+/** All proposals of a section in one go, those under a signal left out; each decision stands in the journal. */
+function AcceptAll({ line, baselines, language, onDecided }: AcceptAllProps) {
+  const [by, setBy] = useState('')
+  const [outcome, setOutcome] = useState('')
+  if (baselines.length < 2) return null
+  const accept = async (): Promise<void> => {
+    let refused = ''
+    for (const { feature, recipe } of baselines) {
+      await api.decideBaseline(line, { feature, recipe, decision: 'accept', ...(by.trim() === '' ? {} : { by: by.trim() }) }).catch((error: unknown) => {
+        refused = error instanceof Error ? error.message : String(error)
+      })
+    }
+    setOutcome(refused === '' ? baselineText(language, 'said') : `${baselineText(language, 'failed')}: ${refused}`)
+    onDecided()
+  }
+  return (
+    <details class="no-print">
+      <summary>{baselineText(language, 'accept-all', { n: baselines.length })}</summary>
+      <div class="baseline-form">
+        <label>
+          {baselineText(language, 'by')} <input type="text" maxLength={80} value={by} onInput={(event) => setBy(event.currentTarget.value)} />
+        </label>
+        <button type="button" class="main" onClick={() => void accept()}>
+          {baselineText(language, 'accept')}
+        </button>
+        <span role="status" class="soft">
+          {outcome}
+        </span>
+      </div>
+    </details>
   )
 }
 

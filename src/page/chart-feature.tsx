@@ -51,7 +51,7 @@ export function FeatureChart(props: FeatureChartProps) {
   const { line, feature, language } = props
   const card = useRef<HTMLDivElement>(null)
   const near = useNear(card)
-  const unit = shownUnit(feature.unit, props.units, feature.difference)
+  const unit = shownUnit(feature.unit, props.units, feature.difference, language)
   const { n, target, status, reason } = feature.baseline
   return (
     <div class="card feature" data-feature={feature.feature} ref={card}>
@@ -91,7 +91,7 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
   const [main, ...earlier] = points === undefined ? [] : newestFirst(kinds, points)
   const newest = points === undefined ? undefined : kinds.map((kind) => points.get(kind) ?? NOTHING)
   const lanes = useMemo(
-    () => (newest === undefined ? undefined : lanesOf({ points: newest.flat(), states, marks, section: feature.section, zone: feature.zone, language, units })),
+    () => (points === undefined || main === undefined ? undefined : lanesOf({ points: points.get(main) ?? NOTHING, states, marks, section: feature.section, zone: feature.zone, language, units })),
     [points, states, marks, language, units],
   )
   const extent = useMemo(() => (newest === undefined ? undefined : extentOf(newest)), [points])

@@ -99,12 +99,13 @@ function drawSignals(pen: Pen): void {
       context.strokeRect(onset - 1.5 * ratio, bbox.top, 3 * ratio, bbox.height)
     }
     const label = `${text(props.language, 'charts.signal')} ${text(props.language, `side.${signal.side}`)}, ${text(props.language, 'charts.began')} ${timeText(signal.onset, props.language, props.timeZone)}`
-    const width = context.measureText(label).width
+    const words = context.measureText(label).width > bbox.width ? `${text(props.language, 'charts.signal')} ${text(props.language, `side.${signal.side}`)}` : label
+    const width = context.measureText(words).width
     const left = Math.max(bbox.left, Math.min(at, bbox.left + bbox.width - width))
     if (left < textEnd) continue
     context.fillStyle = ink.ink
     context.textAlign = 'left'
-    context.fillText(label, left, bbox.top - 8 * ratio)
+    context.fillText(words, left, bbox.top - 8 * ratio)
     textEnd = left + width + 12 * ratio
   }
 }

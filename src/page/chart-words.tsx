@@ -51,12 +51,13 @@ function driftWords(drift: DriftView, shown: ShownUnit, language: Language, time
   const unit = shown.unit === '' ? '' : ` ${shown.unit}`
   const slope = (value: number): string => `${numberText(value * shown.factor, language)}${unit}`
   const limit = drift.limit === undefined ? '' : `${numberText(shownValue(drift.limit, shown), language)}${unit}`
+  const recipe = drift.recipe === 'all' || drift.recipe === '' ? '' : ` (${drift.recipe})`
   const sentences = [chartsText(language, 'drift.when', { shape: chartsText(language, `drift.${drift.shape}`), onset: when(drift.onset), from: when(drift.onsetFrom), to: when(drift.onsetTo) })]
   const { slopePerDay, slopePerDayLower: lower, slopePerDayUpper: upper, due, noDate } = drift
   if (slopePerDay !== undefined && lower !== undefined && upper !== undefined && drift.shape !== 'spread') sentences.push(chartsText(language, 'drift.slope', { slope: slope(slopePerDay), lower: slope(lower), upper: slope(upper) }))
   if (due !== undefined) sentences.push(chartsText(language, 'drift.due', { limit, earliest: when(due[0]), likely: when(due[1]), latest: when(due[2]) }))
   else if (noDate !== undefined) sentences.push(chartsText(language, `drift.${noDate}` as ChartsKey, { limit }))
-  return sentences.join(' ')
+  return sentences.join(' ') + recipe
 }
 
 /** Rule hits as sentences, for those who do not look at brackets. */

@@ -93,6 +93,8 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
             <input type="checkbox" checked={live} onChange={(event) => setLive(event.currentTarget.checked)} /> {chartsText(language, 'follow')}
           </label>
         </p>
+        <details open={isWide()}>
+          <summary>{chartsText(language, 'tools')}</summary>
         <p class="actions" role="group" aria-label={chartsText(language, 'show')}>
           {SHOWN.map((name) => (
             <label key={name} class="choice">
@@ -129,6 +131,7 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
             {chartsText(language, 'zoom.reset')}
           </button>
         </p>
+        </details>
       </div>
       <p class="soft">
         {say('charts.times-in')} {line.timeZone}
@@ -171,6 +174,11 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
       })}
     </section>
   )
+}
+
+/** On a phone the tools would fill the screen before the first chart. */
+function isWide(): boolean {
+  return matchMedia('(min-width: 700px)').matches
 }
 
 const NO_STATES: readonly never[] = []

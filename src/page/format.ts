@@ -42,10 +42,18 @@ const SPEED_FACTORS: Readonly<Record<UnitChoice['speed'], number>> = { 'mm/s': 1
  *
  * @param isDifference a difference of temperatures has no zero of the scale: 5 °C off are 9 °F off
  */
-export function shownUnit(unit: string, choice: UnitChoice, isDifference = false): ShownUnit {
+export function shownUnit(unit: string, choice: UnitChoice, isDifference = false, language: Language = 'en-US'): ShownUnit {
   if (unit === '°C' && choice.temperature === '°F') return { unit: '°F', factor: 1.8, offset: isDifference ? 0 : 32 }
   if (unit === 'mm/s') return { unit: choice.speed, factor: SPEED_FACTORS[choice.speed], offset: 0 }
-  return { unit, factor: 1, offset: 0 }
+  return { unit: unitWords(unit, language), factor: 1, offset: 0 }
+}
+
+const UNIT_WORDS_ES: Readonly<Record<string, string>> = { per: 'por', share: 'parte', ratio: 'razón', count: 'número' }
+
+/** Units are signs; the few words among them are said in the reader's language, and a value without a unit has none. */
+function unitWords(unit: string, language: Language): string {
+  if (unit === 'none') return ''
+  return language === 'es' ? unit.replaceAll(/[a-z]{3,}/g, (word) => UNIT_WORDS_ES[word] ?? word) : unit
 }
 
 export function shownValue(value: number, { factor, offset }: ShownUnit): number {
