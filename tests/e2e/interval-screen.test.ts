@@ -15,7 +15,6 @@ import { CHECKOUT } from '../node-red-process.js'
 const express = createRequire(import.meta.url)('express') as () => HostApplication & Parameters<typeof createServer>[1]
 const CHROMIUM = '/usr/bin/chromium'
 const START_MS = Date.UTC(2026, 0, 5)
-const HOUR_MS = 3_600_000
 
 let folder = ''
 let site: Site
@@ -25,24 +24,30 @@ let context: BrowserContext
 let page: Page
 const faults: string[] = []
 
-/** A line that runs day and night, its rails cleaned every 150 h with what was found. */
+/** A line that runs day and night for 84 h; its dross is skimmed every 8 h with what was found. */
 async function feed(): Promise<void> {
-  const parsed = parseLineDefinition({ line: 'north-1', title: 'North 1', simulated: true, channels: [{ channel: 'line.state', periodS: 1200 }, { channel: 'conveyor.speed', periodS: 1200 }] })
+  const zones = [1, 2, 3]
+  const parsed = parseLineDefinition({ line: 'north-1', title: 'North 1', simulated: true, channels: [...zones.map((zone) => ({ channel: `preheat.zone-${zone}.temperature`, periodS: 60 })), { channel: 'line.state', periodS: 60 }, { channel: 'conveyor.speed', periodS: 60 }] })
   if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
   const line = site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
-  const findings = [1, 2, 2, 2, 1, 2, 3, 2]
-  const sent: Promise<unknown>[] = []
-  for (let hour = 0; hour < 1330; hour += 1 / 3) {
-    const timeMs = START_MS + hour * HOUR_MS
-    sent.push(line.submit({ kind: 'value', channel: 'line.state', value: 'production', time: timeMs }))
-    sent.push(line.submit({ kind: 'value', channel: 'conveyor.speed', value: 20, time: timeMs }))
-    if (Math.floor(hour / 150) > Math.floor((hour - 1 / 3) / 150) && hour > 1) {
-      const finding = findings[Math.floor(hour / 150) - 1]
-      sent.push(line.submit({ kind: 'record', record: { id: `rails-${Math.floor(hour)}`, timeMs, section: 'transport', work: 'clean-rails', ...(finding === undefined ? {} : { finding }) } }))
+  const findings = [1, 2, 2, 2, 1, 2, 3, 2, 2, 1]
+  // The queue of a line is bounded: a working shift at a time.
+  let sent: Promise<unknown>[] = []
+  const send = (channel: string, value: number | string, time: number): void => void sent.push(line.submit({ kind: 'value', channel, value, time }))
+  for (let minute = 0; minute < 84 * 60; minute += 1) {
+    const timeMs = START_MS + minute * 60_000
+    send('line.state', 'production', timeMs)
+    send('conveyor.speed', 20, timeMs)
+    for (const zone of zones) send(`preheat.zone-${zone}.temperature`, 100 + 20 * zone + 0.3 * Math.sin(minute * 1.7 + zone), timeMs)
+    if (minute % 480 === 0) {
+      await Promise.all(sent)
+      sent = []
     }
+    const finding = findings[minute / 480 - 1]
+    if (finding !== undefined) sent.push(line.submit({ kind: 'record', record: { id: `skim-${minute}`, timeMs, section: 'pot', work: 'skim-dross', finding } }))
   }
   await Promise.all(sent)
-  const { seq } = await line.submit({ kind: 'record', record: { id: 'nozzle', timeMs: START_MS + 1325 * HOUR_MS, section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' } })
+  const { seq } = await line.submit({ kind: 'record', record: { id: 'nozzle', timeMs: line.nowMs(), section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' } })
   await line.stepped(seq)
 }
 
@@ -76,23 +81,23 @@ afterAll(async () => {
 describe('the intervals of a line in a real browser', () => {
   it('say how often each job is needed and why, in the order a board travels', async () => {
     await page.goto(`${base}#/intervals/north-1`)
-    const rails = page.locator('[data-work="interval-clean-rails"]')
-    await rails.waitFor()
-    expect(await rails.textContent()).toMatch(/Clean the rails.*every .* running hours/)
-    expect(await rails.getAttribute('data-verdict')).not.toBe('not-enough-history')
-    expect(await rails.textContent()).toMatch(/, because (at this interval|it is about right|late cleanings)/)
+    const dross = page.locator('[data-work="interval-skim-dross"]')
+    await dross.waitFor()
+    expect(await dross.textContent()).toMatch(/Skim the dross.*every .* running hours/)
+    expect(await dross.getAttribute('data-verdict')).not.toBe('not-enough-history')
+    expect(await dross.textContent()).toMatch(/, because (at this interval|it is about right|late cleanings)/)
     const headings = await page.locator('.interval-sections h3').allTextContents()
     expect(headings).toEqual(['Fluxer', 'Preheat', 'Transport', 'Pot'])
     expect(await page.locator('[data-work="interval-swap-exhaust-filter"]').textContent()).toContain('safety item')
   })
 
   it('show the curves behind a verdict on request', async () => {
-    const rails = page.locator('[data-work="interval-clean-rails"]')
-    await rails.locator('summary').click()
-    await rails.locator('svg').first().waitFor()
-    expect(await rails.locator('svg').count()).toBe(2)
-    expect(await rails.textContent()).toMatch(/cleaned before any sign/)
-    const path = await rails.locator('path.curve-line').first().getAttribute('d')
+    const dross = page.locator('[data-work="interval-skim-dross"]')
+    await dross.locator('summary').click()
+    await dross.locator('svg').first().waitFor()
+    expect(await dross.locator('svg').count()).toBe(2)
+    expect(await dross.textContent()).toMatch(/cleaned before any sign/)
+    const path = await dross.locator('path.curve-line').first().getAttribute('d')
     expect(path).toMatch(/^M[\d.]+ [\d.]+(L[\d.]+ [\d.]+){20,}$/)
     expect(path).not.toContain('NaN')
   })
@@ -107,9 +112,9 @@ describe('the intervals of a line in a real browser', () => {
     await page.evaluate(() => localStorage.setItem('wave-solder-language', 'es'))
     await page.setViewportSize({ width: 390, height: 800 })
     await page.reload()
-    const rails = page.locator('[data-work="interval-clean-rails"]')
-    await rails.waitFor()
-    expect(await rails.textContent()).toMatch(/cada .* horas de marcha/)
+    const dross = page.locator('[data-work="interval-skim-dross"]')
+    await dross.waitFor()
+    expect(await dross.textContent()).toMatch(/cada .* horas de marcha/)
     expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(391)
     expect(faults).toEqual([])
   })

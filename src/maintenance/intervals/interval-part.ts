@@ -22,8 +22,6 @@ const LOOKS_KEPT = 24
 const SIGNS_KEPT = 60
 /** Lives told with a fact. */
 const LIVES_TOLD = 30
-/** A fact is said again when the share used has grown by so much. */
-const USED_STEP = 0.1
 /** The line runs in these states; in the rest nothing is sprayed and nothing gathers. */
 const RUNNING: readonly LineStateName[] = ['production', 'run-in', 'changeover']
 /** A second record of a job so soon after the first is another pass of it. [ASM] */
@@ -296,9 +294,11 @@ function factOf(definition: LineDefinition, { start, section, zone }: IntervalPl
   }
 }
 
-/** Steps of a tenth until the interval is used up; overdue is overdue, so from there on only doublings are news. */
+/** Shares of the interval at which its use is news; overdue is overdue, so from there on only doublings are. */
+const USED_STEPS = [0.25, 0.5, 0.75, 0.9, 1] as const
+
 function stepOf(used: number): number {
-  return used < 1 ? Math.floor(used / USED_STEP) : 1 / USED_STEP + Math.floor(Math.log2(used))
+  return USED_STEPS.filter((step) => used >= step).length + (used < 1 ? 0 : Math.floor(Math.log2(used)))
 }
 
 function short(value: number): number {

@@ -42,7 +42,7 @@ export interface IntervalAnswer {
   readonly curve?: readonly CostPoint[]
 }
 
-/** Cycles that bound the life before a model is trusted at all; cycles in all before that. */
+/** Cycles that bound the life before a model is trusted, and cycles in all unless so many were events. */
 const SIGNS_MIN = 3
 const CYCLES_MIN = 5
 const EVENTS_FREE = 10
@@ -73,7 +73,8 @@ export function judgeHistory(question: IntervalQuestion): IntervalAnswer {
   const lives = livesOf(question)
   const signs = lives.filter(({ upper }) => upper !== undefined).length
   const posterior = signs === 0 && question.sisters === undefined ? undefined : weibullPosterior(lives, question.sisters === undefined ? {} : { scale: question.sisters })
-  const answer = signs < SIGNS_MIN || posterior === undefined || posterior.kind !== 'weibull-posterior' ? byRule(question) : byModel(question, posterior, counts)
+  const enough = signs >= SIGNS_MIN && (cycles.length >= CYCLES_MIN || counts.events >= SIGNS_MIN)
+  const answer = !enough || posterior === undefined || posterior.kind !== 'weibull-posterior' ? byRule(question) : byModel(question, posterior, counts)
   if (!safety) return { ...answer, ...counts }
   const held = Math.min(answer.interval, question.present, startInterval)
   const verdict = held < question.present * (1 - WORTH) ? 'shorten' : answer.verdict === 'may-lengthen' || answer.verdict === 'shorten' ? 'keep' : answer.verdict
