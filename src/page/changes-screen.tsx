@@ -25,8 +25,8 @@ export function ChangesScreen({ language, line, route, news }: ScreenProps) {
       {view?.onset !== undefined && <p class="measure">{say('beside-onset', { time: timeText(view.onset, language, line.timeZone) })}</p>}
       {view !== undefined && view.changes.length === 0 && <p class="empty">{say('none')}</p>}
       <ol class="checks">
-        {(view?.changes ?? []).map((change) => (
-          <ChangeLine key={change.id} change={change} language={language} timeZone={line.timeZone} />
+        {groupsOf(view?.changes ?? []).map(([change, ...more]) => (
+          <ChangeLine key={change.id} change={change} more={more} language={language} timeZone={line.timeZone} />
         ))}
       </ol>
       <ChangeForm line={line.line} language={language} onSent={() => setSent(sent + 1)} />
@@ -40,13 +40,31 @@ export function ChangesScreen({ language, line, route, news }: ScreenProps) {
   )
 }
 
+/** What came so often is shown once, with the others behind it. */
+const OFTEN = 4
+
+function groupsOf(changes: readonly ChangeView[]): readonly (readonly [ChangeView, ...ChangeView[]])[] {
+  const key = ({ change, beforeOnset, workTitle = '', channel = '' }: ChangeView): string => [change, beforeOnset, workTitle, channel].join(' ')
+  const counts = new Map<string, number>()
+  for (const change of changes) counts.set(key(change), (counts.get(key(change)) ?? 0) + 1)
+  const groups: [ChangeView, ...ChangeView[]][] = []
+  for (const change of changes) {
+    const same = (counts.get(key(change)) ?? 0) >= OFTEN ? groups.find(([first]) => key(first) === key(change)) : undefined
+    if (same === undefined) groups.push([change])
+    else same.push(change)
+  }
+  return groups
+}
+
 interface LineProps {
   readonly change: ChangeView
+  /** Earlier ones of the same kind. */
+  readonly more: readonly ChangeView[]
   readonly language: Language
   readonly timeZone: string
 }
 
-function ChangeLine({ change, language, timeZone }: LineProps) {
+function ChangeLine({ change, more, language, timeZone }: LineProps) {
   const say = (key: Parameters<typeof changesText>[1], values?: Readonly<Record<string, string | number>>): string => changesText(language, key, values)
   const shown = (value: number | string | undefined): string => (typeof value === 'number' ? numberText(value, language) : (value ?? '–'))
   const where = change.section === undefined || change.section === 'line' ? [] : [text(language, `section.${change.section}`)]
@@ -63,9 +81,21 @@ function ChangeLine({ change, language, timeZone }: LineProps) {
     <li class={`check ${change.beforeOnset === false ? 'is-after' : ''}`} data-change={change.change}>
       <b>{change.title}</b>
       {change.workTitle !== undefined && <>: {change.workTitle}</>} <span class="soft">{timeText(change.time, language, timeZone)}</span>
-      {change.beforeOnset !== undefined && <span class={change.beforeOnset ? 'tag before' : 'tag'}>{change.beforeOnset ? beforeText(change.minutesBefore ?? 0, language) : say('after')}</span>}
+      {change.beforeOnset !== undefined && <> <span class={change.beforeOnset ? 'tag before' : 'tag'}>{change.beforeOnset ? beforeText(change.minutesBefore ?? 0, language) : say('after')}</span></>}
       <p class="soft">{facts.join(' · ')}</p>
       {change.text !== undefined && <p>{change.text}</p>}
+      {more.length > 0 && (
+        <details>
+          <summary>{say('and-more', { count: more.length })}</summary>
+          <ul>
+            {more.map((other) => (
+              <li key={other.id}>
+                {timeText(other.time, language, timeZone)} {other.text}
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
       {change.upstreamTitles !== undefined && <p>{say('upstream', { works: change.upstreamTitles.join(', ') })}</p>}
     </li>
   )

@@ -59,12 +59,25 @@ export function itemOf(check: RoundCheckView, draft: CheckDraft): RoundItemBody 
   }
 }
 
-/** Checks of the round that is walked now: those of the shift and the day, and what an event asks for. */
-export function isOfThisRound({ status, every, event }: RoundCheckView): boolean {
-  return (status === 'due' || status === 'overdue') && (every === 'shift' || every === 'day' || event !== undefined)
+const isOpen = ({ status }: RoundCheckView): boolean => status === 'due' || status === 'overdue'
+const ofStart = ({ event }: RoundCheckView): boolean => event === 'start-up'
+
+/** Checks of the round that is walked now: those of the shift, and what an event asks for. A start has its own short list. */
+export function isOfThisRound(check: RoundCheckView): boolean {
+  return isOpen(check) && !ofStart(check) && (check.every === 'shift' || check.event !== undefined)
+}
+
+/** Due once today, in whichever shift. */
+export function isOfToday(check: RoundCheckView): boolean {
+  return isOpen(check) && !ofStart(check) && !isOfThisRound(check) && check.every === 'day'
 }
 
 /** Due less often than daily: done when there is time in the week or month. */
 export function isLonger(check: RoundCheckView): boolean {
-  return (check.status === 'due' || check.status === 'overdue') && !isOfThisRound(check)
+  return isOpen(check) && !ofStart(check) && !isOfThisRound(check) && !isOfToday(check)
+}
+
+/** The short list of a start. */
+export function isOfStart(check: RoundCheckView): boolean {
+  return isOpen(check) && ofStart(check)
 }

@@ -5,7 +5,7 @@ import { HoldStrip } from './hold-strip.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { RoundCheckForm } from './round-check-form.js'
 import { rounds, type RoundCheckView, type RoundItemBody, type RoundsView } from './round-client.js'
-import { EMPTY_DRAFT, isAnswered, isLonger, isOfThisRound, isSound, itemOf, type CheckDraft } from './round-draft.js'
+import { EMPTY_DRAFT, isAnswered, isLonger, isOfStart, isOfThisRound, isOfToday, isSound, itemOf, type CheckDraft } from './round-draft.js'
 import { roundText } from './round-texts.js'
 import { text, type Language } from './texts.js'
 
@@ -30,6 +30,7 @@ function LineRound({ line, language, news }: { readonly line: LineSummary; reado
   const [sent, setSent] = useState(0)
   const { answer: view } = useAnswer(() => rounds.ofLine(line.line, language), [language, news, sent, line.stateSince])
   if (view === undefined) return null
+  const starting = view.checks.filter(isOfStart)
   return (
     <section class="round" data-round={line.line} aria-labelledby={`round-${line.line}`}>
       <h2 id={`round-${line.line}`}>
@@ -42,7 +43,7 @@ function LineRound({ line, language, news }: { readonly line: LineSummary; reado
           {roundText(language, 'changes')}
         </a>
         <a class="button" href={hashOf({ view: 'start-up', line: line.line })}>
-          {roundText(language, 'start-up')}
+          {starting.length === 0 ? roundText(language, 'start-up') : roundText(language, 'start-list', { count: starting.length, minutes: Math.round(starting.reduce((sum, { minutes }) => sum + minutes, 0)) })}
         </a>
       </p>
     </section>
@@ -66,7 +67,11 @@ function WalkedRound({ line, view, language, onSent }: WalkedProps) {
   const change = (check: RoundCheckView) => (draft: CheckDraft) => setDrafts((before) => ({ ...before, [check.check]: draft }))
   const toggle = (check: string): void => setOpen((before) => (before.includes(check) ? before.filter((known) => known !== check) : [...before, check]))
   const now = view.checks.filter(isOfThisRound)
-  const longer = view.checks.filter(isLonger)
+  const groups = [
+    { key: 'today', checks: view.checks.filter(isOfToday), open: true },
+    { key: 'longer', checks: view.checks.filter(isLonger), open: false },
+  ] as const
+  const shown = [...now, ...groups.flatMap(({ checks }) => checks)]
   const unanswered = now.filter((check) => !isAnswered(check, draftOf(check)))
   const sound = now.every((check) => isSound(check, draftOf(check)))
 
@@ -153,15 +158,18 @@ function WalkedRound({ line, view, language, onSent }: WalkedProps) {
           </ul>
         </div>
       )}
-      {longer.length > 0 && (
-        <details>
-          <summary>{roundText(language, 'longer', { count: longer.length, minutes: minutes(longer) })}</summary>
-          <ol class="checks">{longer.map((check) => row(check, true))}</ol>
-        </details>
+      {groups.map(
+        ({ key, checks, open: isFirst }) =>
+          checks.length > 0 && (
+            <details key={key} open={isFirst}>
+              <summary>{roundText(language, key, { count: checks.length, minutes: minutes(checks) })}</summary>
+              <ol class="checks">{checks.map((check) => row(check, true))}</ol>
+            </details>
+          ),
       )}
       <details>
         <summary>{roundText(language, 'others')}</summary>
-        <ol class="checks">{view.checks.filter((check) => !now.includes(check) && !longer.includes(check)).map((check) => row(check, true))}</ol>
+        <ol class="checks">{view.checks.filter((check) => !shown.includes(check)).map((check) => row(check, true))}</ol>
       </details>
     </div>
   )

@@ -134,9 +134,10 @@ function windowBefore(definition: LineDefinition, period: Exclude<RoundPeriod, '
  */
 export function dueChecks(definition: LineDefinition, known: RoundsKnown, nowMs: number): readonly DueCheck[] {
   const due: DueCheck[] = []
+  const shiftFromMs = shiftAt(definition, nowMs).fromMs
   for (const check of roundChecks(definition)) {
     const lastMs = known.lastMs[check.check]
-    const event = openEvent(check, known, lastMs)
+    const event = openEvent(check, known, lastMs, shiftFromMs)
     if (event !== undefined) {
       due.push({ check, status: 'due', sinceMs: known.events[event]!, event, carriedOver: false })
       continue
@@ -151,9 +152,13 @@ export function dueChecks(definition: LineDefinition, known: RoundsKnown, nowMs:
   return due
 }
 
-/** The newest event that asks for the check and came after it was last done. */
-function openEvent(check: RoundCheck, known: RoundsKnown, lastMs: number | undefined): RoundEvent | undefined {
+/** A line is heated up so long before its shift begins at most. [ASM] */
+const START_BEFORE_SHIFT_MS = 3 * HOUR_MS
+
+/** The newest event that asks for the check and came after it was last done. The short list of a start lapses with its shift. */
+function openEvent(check: RoundCheck, known: RoundsKnown, lastMs: number | undefined, shiftFromMs: number): RoundEvent | undefined {
   return check.after
+    .filter((event) => event !== 'start-up' || (known.events[event] ?? 0) >= shiftFromMs - START_BEFORE_SHIFT_MS)
     .filter((event) => known.events[event] !== undefined && (lastMs === undefined || lastMs < known.events[event]!))
     .sort((a, b) => known.events[b]! - known.events[a]!)[0]
 }
