@@ -75,10 +75,12 @@ function Strokes({ probability }: { readonly probability: number }) {
 export function LineData({ line, language }: { readonly line: LineSummary; readonly language: Language }) {
   const { learning, provisional, accepted, refused } = line.baselines
   const baselines = ([[learning, 'baseline.learning'], [provisional, 'baseline.provisional'], [accepted, 'baseline.accepted'], [refused, 'baseline.refused']] as const).filter(([count]) => count > 0)
+  if (baselines.length === 0 && line.rejected.total === 0) return null
   return (
     <p class="soft">
-      {text(language, 'lines.baselines')}: {baselines.map(([count, key]) => `${count} ${text(language, key).replace(/,?\s*\{.*$/, '').split(',')[0]}`).join(' · ')}
-      {line.rejected.total > 0 && ` · ${line.rejected.total} ${text(language, 'lines.rejected')}`}
+      {baselines.length > 0 && `${text(language, 'lines.baselines')}: `}
+      {baselines.map(([count, key]) => `${count} ${text(language, key).replace(/,?\s*\{.*$/, '').split(',')[0]}`).join(' · ')}
+      {line.rejected.total > 0 && `${baselines.length > 0 ? ' · ' : ''}${line.rejected.total} ${text(language, 'lines.rejected')}`}
     </p>
   )
 }

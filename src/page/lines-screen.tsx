@@ -112,7 +112,7 @@ export function LineWords({ line, language }: { readonly line: OverviewLine; rea
           <a href={hashOf({ view: 'plan' })}>{linesText(language, line.nextStop.agreed ? 'next-stop' : 'next-stop-proposed', { time: time(line.nextStop.from), minutes: line.nextStop.minutes, jobs: line.nextStop.jobs.join(', ') })}</a>
         )}
       </p>
-      <p class="soft">{linesText(language, 'data-until', { time: timeText(line.dataTime, language, line.timeZone), zone: line.timeZone })}</p>
+      {line.dataTime !== undefined && <p class="soft">{linesText(language, 'data-until', { time: time(line.dataTime), zone: line.timeZone })}</p>}
     </>
   )
 }

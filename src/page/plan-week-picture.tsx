@@ -15,12 +15,13 @@ export function PlanWeekPicture({ plan, titles, language }: { readonly plan: Pla
     return { left: `${left * 100}%`, width: `${Math.max(0.4, (right - left) * 100)}%` }
   }
   const days = Array.from({ length: 7 }, (_, index) => new Date(fromMs + (index + 0.5) * DAY_MS))
-  const dayName = new Intl.DateTimeFormat(language, { weekday: 'short', day: 'numeric', timeZone: plan.timeZone })
+  const dayPart = (options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat => new Intl.DateTimeFormat(language, { ...options, timeZone: plan.timeZone })
+  const [weekday, date] = [dayPart({ weekday: 'short' }), dayPart({ day: 'numeric' })]
   return (
     <figure class="scroll week-picture">
       <div class="week-days" aria-hidden="true">
         {days.map((day) => (
-          <span key={day.getTime()}>{dayName.format(day)}</span>
+          <span key={day.getTime()}>{`${weekday.format(day)} ${date.format(day)}`}</span>
         ))}
       </div>
       {[...titles].map(([line, title]) => (

@@ -66,7 +66,7 @@ export function ReportScreen({ language, route, lines }: ScreenProps) {
           {say(language, 'csv')}
         </a>
       </p>
-      <iframe class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="" />
+      <iframe class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="allow-same-origin" />
     </section>
   )
 }

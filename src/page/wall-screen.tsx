@@ -57,7 +57,7 @@ function WallLine({ line, language }: { readonly line: OverviewLine; readonly la
   const mustNot = line.mustNotRun[0]
   const urgent = line.suggestions.find(({ urgency }) => urgency === 'urgent')
   const first = line.suggestions[0]
-  const isCalm = mustNot === undefined && urgent === undefined && first === undefined && line.hold === undefined && line.overdue === 0
+  const isCalm = mustNot === undefined && urgent === undefined && first === undefined && line.hold === undefined && line.due === 0 && line.overdue === 0
   return (
     <li class={mustNot !== undefined || urgent !== undefined ? 'wall-line must-not' : isCalm ? 'wall-line calm' : 'wall-line'} data-line={line.line}>
       <h2>{line.title}</h2>
@@ -81,5 +81,10 @@ function firstSentence(line: OverviewLine, language: Language): string {
   if (line.paused !== undefined) return linesText(language, 'paused', { why: '' }).replace(/[:\s]+$/, '')
   const [first] = line.suggestions
   if (first !== undefined) return first.headline
-  return line.overdue > 0 ? linesText(language, 'overdue', { count: line.overdue }) : linesText(language, 'calm')
+  if (line.overdue > 0) return capital(linesText(language, 'overdue', { count: line.overdue }))
+  return line.due > 0 ? capital(linesText(language, 'due', { count: line.due })) : linesText(language, 'calm')
+}
+
+function capital(words: string): string {
+  return words.charAt(0).toUpperCase() + words.slice(1)
 }

@@ -30,8 +30,9 @@ const WORDS = {
   'verdict.one-allowed': { 'en-US': 'Only one may be used: {method}.', es: 'Solo se puede usar uno: {method}.' },
   'verdict.none-allowed': { 'en-US': 'None may be used as things stand.', es: 'Tal como están las cosas no se puede usar ninguno.' },
   'verdict.no-figure': { 'en-US': 'No figure: {figures} missing.', es: 'Sin cifra: falta {figures}.' },
-  'passes.defined': { 'en-US': '{passes} passes, from the definition: count your own on your own residue', es: '{passes} pasadas, de la definición: cuente las suyas con su propio residuo' },
-  'passes.counted': { 'en-US': '{passes} passes, counted in {count} records', es: '{passes} pasadas, contadas en {count} anotaciones' },
+  'break-even.none': { 'en-US': 'none: dearer even for nothing', es: 'ninguno: más caro incluso gratis' },
+  'passes.defined': { 'en-US': 'passes: {passes}, from the definition; count your own on your own residue', es: 'pasadas: {passes}, de la definición; cuente las suyas con su propio residuo' },
+  'passes.counted': { 'en-US': 'passes: {passes}, counted in {count} records', es: 'pasadas: {passes}, contadas en {count} anotaciones' },
 } as const satisfies Readonly<Record<string, InLanguages<string>>>
 
 export function siteCosts({ books, timeZone }: SiteBook, fromMs: number, untilMs: number): CostTable {
@@ -97,7 +98,7 @@ export function methodsView(book: LineBook, options: { readonly hottestSurfaceC?
       passes: fill(WORDS[counted > 0 ? 'passes.counted' : 'passes.defined'][language], { passes: amountText(method.passes, language), count: String(counted) }),
       ...(cost.kind === 'cost' ? { low: cost.low, likely: cost.likely, high: cost.high } : { missing: cost.missing }),
       text: cost.kind === 'cost' ? `${moneyText(cost.likely, currency, language)} (${moneyText(cost.low, currency, language)} – ${moneyText(cost.high, currency, language)})` : costText(cost, currency, language),
-      ...(breakEven === undefined ? {} : { breakEven, breakEvenText: moneyText(breakEven, `${currency}/L`, language) }),
+      ...(breakEven === undefined ? {} : { breakEven, breakEvenText: breakEven < 0 ? WORDS['break-even.none'][language] : moneyText(breakEven, `${currency}/L`, language) }),
     })),
   }
 }

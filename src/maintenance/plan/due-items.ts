@@ -169,9 +169,10 @@ function intervalDueMs(fact: IntervalFact, book: LineBook): number | undefined {
   const last = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && record.work === fact.work && record.zone === fact.zone).reduce((latest, { record }) => Math.max(latest, record.timeMs), 0)
   const sinceMs = fact.timeMs - last
   if (last > 0 && sinceMs > DAY_MS && fact.age > 0) return fact.timeMs + (left / fact.age) * sinceMs
-  if (fact.scale !== 'running-hours') return undefined
+  // Without a record the line's own rate and its shifts tell how fast it is used up.
+  const perHour = fact.scale === 'running-hours' ? 1 : (fact.perHour ?? 0)
   const weeklyHours = book.definition.shifts.reduce((sum, shift) => sum + (shift.production === false ? 0 : shift.days.length * shiftHours(shift.start, shift.end)), 0)
-  return weeklyHours === 0 ? undefined : fact.timeMs + (left / weeklyHours) * 7 * DAY_MS
+  return weeklyHours === 0 || !(perHour > 0) ? undefined : fact.timeMs + (left / perHour / weeklyHours) * 7 * DAY_MS
 }
 
 function shiftHours(start: string, end: string): number {

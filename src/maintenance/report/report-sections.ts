@@ -1,7 +1,11 @@
 import { invisibleFaults } from '../../line/diagnosis/visibility.js'
+import type { LineDefinition } from '../../line/line-definition.js'
 import type { Language } from '../catalogue-language.js'
 import type { CostTable } from '../cost/cost-table.js'
 import type { IntervalFact } from '../intervals/interval-fact.js'
+import { roundCheck } from '../rounds/round-catalogue.js'
+import type { RoundFact } from '../rounds/round-fact.js'
+import { roundCheckWords, roundReasonWords } from '../rounds/round-words.js'
 import { factsOf } from '../plan/line-book.js'
 import { placeText, planReasonText, workTitle } from '../plan/plan-words.js'
 import type { WeekPlan } from '../plan/week-plan.js'
@@ -66,7 +70,14 @@ export function roundsSection(context: ReportContext): Html {
   const rounds = factsOf(book, 'round').filter(({ timeMs }) => timeMs >= fromMs && timeMs <= untilMs)
   const exceptions = rounds.flatMap((round) => round.exceptions.map((exception) => ({ round, exception })))
   const words = rounds.length === 0 ? reportText('rounds.none', language) : reportText('rounds.count', language, { rounds: String(rounds.length), items: String(rounds.reduce((sum, { items }) => sum + items.length, 0)), exceptions: String(exceptions.length) })
-  return html`<h3>${reportText('rounds.title', language)}</h3><p>${words}</p>${exceptions.length === 0 ? undefined : html`<ul>${exceptions.map(({ round, exception }) => html`<li>${timeText(round.timeMs, language, context.timeZone)} · ${reportTextOf(`round.${exception.check}`, language)}${exception.zone === undefined ? undefined : ` (${placeText({ section: 'preheat', zone: exception.zone }, language)})`}${Object.entries(exception.values).map(([name, value]) => ` · ${name} ${typeof value === 'number' ? amountText(value, language) : value}`)}</li>`)}</ul>`}`
+  return html`<h3>${reportText('rounds.title', language)}</h3><p>${words}</p>${exceptions.length === 0 ? undefined : html`<ul>${exceptions.map(({ round, exception }) => html`<li>${timeText(round.timeMs, language, context.timeZone)} · ${exceptionText(exception, book.definition, language)}</li>`)}</ul>`}`
+}
+
+/** An exception of a round in the round's own words; a check that is no longer in the catalogue keeps its id. */
+function exceptionText(exception: RoundFact['exceptions'][number], definition: LineDefinition, language: Language): string {
+  const place = exception.zone === undefined ? '' : ` (${placeText({ section: 'preheat', zone: exception.zone }, language)})`
+  if (roundCheck(definition, exception.check) === undefined) return `${exception.check}${place}`
+  return `${roundCheckWords(definition, exception.check, language).title}${place}: ${roundReasonWords(definition, exception.check, exception.reason, exception.values, language)}`
 }
 
 export function changesSection(context: ReportContext): Html {
