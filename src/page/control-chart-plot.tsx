@@ -184,8 +184,8 @@ interface PlotParts {
   readonly ink: Ref<Ink | undefined>
 }
 
-/** Fewer pixels than this for a point, and only the line is drawn: points would be a smear. */
-const POINT_PIXELS_MIN = 3
+/** With less than a pixel for a point only the line is drawn: points would be a smear. */
+const POINT_PIXELS_MIN = 1
 
 function optionsFor(element: HTMLElement, { latest, columns, readout, ink }: PlotParts): uPlot.Options {
   const { language, timeZone, shown, syncKey, lanes, squares } = latest.current
