@@ -23,6 +23,8 @@ export interface ScenarioRequest {
   readonly startMs?: number
   /** No benign events but the working day itself; default false. */
   readonly quiet?: boolean
+  /** Publish once a minute while the line is off, as a gateway that sleeps; default false. */
+  readonly sleepsWhenOff?: boolean
   /** `late` (default): the onset lies between 45 and 65 % of the span; `early`: after three to four production days. */
   readonly onset?: 'late' | 'early'
   /** Severity the fault ends at, 0-1; drawn from 0.75 to 1 when absent. */
@@ -57,6 +59,7 @@ export function drawScenario(request: ScenarioRequest): SimulationConfig {
     cleanings: request.quiet === true ? [] : drawRoutineWork(seed, days, kind === 'fouling'),
     traps: request.quiet === true ? [] : drawTraps(seed, days, site.zones.length),
   }
+  if (request.sleepsWhenOff === true) config.offPeriodS = 60
   if (kind === 'fouling') config.naturalDepositRate = 1
   if (kind === 'fault') {
     const fault = drawFault(request, 'scenario.fault', days, site, request.cause)

@@ -72,6 +72,8 @@ export interface SimulationConfig {
   channels: 'minimum' | 'minimum+' | 'rich' | readonly string[]
   /** Logging period by channel id or pattern (`preheat.zone-<n>.temperature`), s; `*` for all streaming channels. */
   periodsS?: Partial<Record<string, number>>
+  /** Streaming channels are published this seldom while the line is off, s: a gateway that saves its breath at night. Default: as always. */
+  offPeriodS?: number
   /** `drawn`: a random plant from the seed; parts given replace those of the reference line. */
   site?: Partial<SiteParameters> | 'drawn'
   faults: readonly FaultEpisode[]
@@ -105,6 +107,7 @@ export function checkConfig(config: SimulationConfig, isFault: (cause: string) =
     finite(cleaning.atHours, `cleanings[${index}].atHours`, 0)
     for (const cause of cleaning.causes) if (!isFault(cause)) throw new Error(`cleanings[${index}].causes names "${cause}": expected causes the simulator knows`)
   })
+  if (config.offPeriodS !== undefined && (!Number.isInteger(config.offPeriodS) || config.offPeriodS < 1)) throw new Error(`offPeriodS is ${String(config.offPeriodS)}: expected whole seconds of at least 1`)
   for (const [channel, period] of Object.entries(config.periodsS ?? {})) {
     if (period === undefined || !Number.isInteger(period) || period < 1) throw new Error(`periodsS["${channel}"] is ${String(period)}: expected whole seconds of at least 1`)
   }

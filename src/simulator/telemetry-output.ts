@@ -38,6 +38,7 @@ export class TelemetryOutput {
   private readonly current: SimulatedSample = { timeMs: 0, trueMs: 0, values: [], delayed: [] }
   private readonly random: RandomStream
   private readonly duplicateShare: number
+  private readonly offPeriodS: number
   private readonly jumps: readonly Extract<DataTrap, { kind: 'clock-jump' }>[]
   private readonly late: readonly Extract<DataTrap, { kind: 'late' }>[]
   private readonly waiting: { dueMs: number; channel: string; value: number | string; timeMs: number }[] = []
@@ -60,6 +61,7 @@ export class TelemetryOutput {
     this.defects = DEFECT_KINDS.map((kind) => all.find((output) => output.channel.id === `board.defects.${kind}`))
     line.results.collecting = this.topside !== undefined || this.defects.some((output) => output !== undefined)
     this.random = new RandomStream(config.seed, 'output')
+    this.offPeriodS = config.offPeriodS ?? 0
     this.duplicateShare = traps.find((trap) => trap.kind === 'duplicates')?.share ?? 0
     this.jumps = traps.filter((trap) => trap.kind === 'clock-jump')
     this.late = traps.filter((trap) => trap.kind === 'late')
@@ -83,9 +85,10 @@ export class TelemetryOutput {
     current.trueMs = line.timeMs
     current.timeMs = this.jumps.length === 0 ? line.timeMs : this.stamp(line.timeMs, elapsedS)
     this.nextAnyS = Infinity
+    const isOff = line.schedule.state === 'off'
     for (const output of this.outputs) {
       if (elapsedS >= output.nextS) {
-        output.nextS = elapsedS + output.periodS
+        output.nextS = elapsedS + (isOff && output.channel.arrival === 'streaming' ? Math.max(output.periodS, this.offPeriodS) : output.periodS)
         this.publish(output, output.channel.read(), elapsedS)
       } else if (output.channel.arrival === 'on-change') {
         const value = output.channel.read()

@@ -25,6 +25,10 @@ const PAIR_OFFSET = 30_000
 const FAULT_DAYS_MAX = 16
 const CAUSES = Object.keys(SIMULATED_FAULTS) as SimulatedFault[]
 
+/** Two faults at once that temperatures, speed and level can show, and some that need more. */
+const PAIRS: readonly (readonly [SimulatedFault, SimulatedFault])[] = [['dirty-chain', 'low-level'], ['coated-thermocouple', 'dry-chain'], ['low-level', 'coated-thermocouple'], ['worn-sprocket', 'low-level'], ['dirty-rails', 'coated-thermocouple']]
+const RICH_PAIRS: readonly (readonly [SimulatedFault, SimulatedFault])[] = [['clogged-nozzle', 'dirty-chain'], ['clogged-blower', 'dross-at-intake'], ['leaking-seal', 'coated-emitter']]
+
 interface Plan {
   readonly sets: readonly string[]
   readonly requests: readonly EpisodeRequest[]
@@ -73,12 +77,16 @@ function main(): void {
 /** Causes in turn, so that every cause has its share; the sets and the kinds of line mixed, so that a run stopped early is balanced. */
 function requestsOf(sets: readonly EpisodeRequest['channels'][], want: { first: number; faults: number; healthy: number; days: number; pairs: number; cause?: SimulatedFault }): EpisodeRequest[] {
   const { first, faults, healthy, days, pairs } = want
-  const common = { onset: 'early', severityEnd: 1, days: FAULT_DAYS_MAX, stopEarly: true } as const
+  const common = { onset: 'early', severityEnd: 1, days: FAULT_DAYS_MAX, stopEarly: true, sleepsWhenOff: true } as const
   const placed: { at: number; request: EpisodeRequest }[] = []
   for (const channels of sets) {
     for (let index = 0; index < faults; index += 1) placed.push({ at: (index + 0.5) / faults, request: { ...common, seed: first + index, kind: 'fault', channels, cause: want.cause ?? CAUSES[(first + index) % CAUSES.length]! } })
-    for (let index = 0; index < healthy; index += 1) placed.push({ at: (index + 0.5) / healthy, request: { seed: first + HEALTHY_OFFSET + index, kind: 'healthy', channels, days } })
-    for (let index = 0; index < pairs; index += 1) placed.push({ at: (index + 0.5) / pairs, request: { ...common, seed: first + PAIR_OFFSET + index, kind: 'fault', channels, cause: CAUSES[(first + index) % CAUSES.length]!, faultCount: 2 } })
+    for (let index = 0; index < healthy; index += 1) placed.push({ at: (index + 0.5) / healthy, request: { seed: first + HEALTHY_OFFSET + index, kind: 'healthy', channels, days, sleepsWhenOff: true } })
+    const kinds = channels === 'rich' ? [...PAIRS, ...RICH_PAIRS] : PAIRS
+    for (let index = 0; index < pairs; index += 1) {
+      const [cause, secondCause] = kinds[(first + index) % kinds.length]!
+      placed.push({ at: (index + 0.5) / pairs, request: { ...common, seed: first + PAIR_OFFSET + index, kind: 'fault', channels, cause, secondCause, faultCount: 2 } })
+    }
   }
   return placed.sort((a, b) => a.at - b.at).map(({ request }) => request)
 }
@@ -139,7 +147,7 @@ function printPlan({ sets, requests, seeds }: Plan, file: ResultsFile, build: st
   console.log(`
 ${OBSERVABLE_BY}.
 A line begins with three to four production days without a fault (its benign events from the first hour on); the fault grows from 0 to 1 in 16 to 48 h of production. A production
-day is 16 h of production. A fault that is there at once must be suggested within ${STEP_HOURS_LIMIT} h of production and has no severity when suggested.
+day is 16 h of production. While a line is off its channels come once a minute. A fault that is there at once must be suggested within ${STEP_HOURS_LIMIT} h of production and has no severity when suggested.
 Found means a suggestion of the right section; section, cause and calibration are judged on the first suggestion after the onset, right or wrong.
 ${ORACLE}; the goal grants the detector twice its delay or ${CONFIRMATION_HOURS} h of confirmation.
 ${YARDSTICK}.`)

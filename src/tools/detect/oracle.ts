@@ -34,7 +34,7 @@ export interface OracleFinding {
 /** Production days in which one false alarm is allowed: the budget of the suggestions. */
 export const BUDGET_DAYS = 100
 
-export const ORACLE = `oracle: a CUSUM that knows the fault, its place, its onset and which feature it moves most, tuned to the true shift, one false alarm in ${BUDGET_DAYS} production days`
+export const ORACLE = `oracle: a CUSUM that knows the fault, its place, its onset and which feature it moves most, tuned to the true shift (at most four sigmas), one false alarm in ${BUDGET_DAYS} production days`
 
 const VALUES_BEFORE_MIN = 12
 const VALUES_AFTER_MIN = 4

@@ -27,8 +27,8 @@ export function buildFingerprint(): string {
   return hash.digest('hex').slice(0, 12)
 }
 
-export function keyOf({ kind, channels, seed, days, cause, faultCount }: EpisodeRequest): string {
-  return [kind, String(channels), seed, days, cause ?? '', faultCount ?? 1].join(' ')
+export function keyOf({ kind, channels, seed, days, cause, secondCause, faultCount }: EpisodeRequest): string {
+  return [kind, String(channels), seed, days, cause ?? '', faultCount ?? 1, secondCause ?? ''].join(' ')
 }
 
 /** Results on disk, one JSON line each, so that a long run can be stopped, continued and joined with that of another machine. */

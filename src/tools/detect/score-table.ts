@@ -10,7 +10,7 @@ interface Row {
 
 const percent = ({ value, lower, upper, n }: Figure): string => (n === 0 ? '-' : `${(100 * value).toFixed(1)} % (${(100 * lower).toFixed(1)}-${(100 * upper).toFixed(1)}) n ${n}`)
 const number = (digits: number) => ({ value, lower, upper, n }: Figure): string => (n === 0 ? '-' : `${shown(value, digits)} (${shown(lower, digits)}-${shown(upper, digits)}) n ${n}`)
-const rate = ({ value, lower, upper, n }: Figure): string => `${value.toFixed(2)} (${lower.toFixed(2)}-${upper.toFixed(2)}) of ${n}`
+const rate = ({ value, lower, upper, n }: Figure): string => upper > 1e4 ? '-' : `${value.toFixed(2)} (${lower.toFixed(2)}-${upper.toFixed(2)}) of ${n}`
 const shown = (value: number, digits: number): string => (Number.isFinite(value) ? value.toFixed(digits) : 'never')
 const unlessNaive = (cell: (score: PracticeScore) => string) => (score: PracticeScore, naive: boolean): string => (naive ? 'names none' : cell(score))
 

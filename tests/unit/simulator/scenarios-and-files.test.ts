@@ -100,6 +100,22 @@ describe('drawScenario', () => {
     expect(drawScenario({ seed: 4, kind: 'fault', channels: 'minimum', onset: 'early', days: 10, cause: 'dirty-chain' }).faults).toEqual(asked.faults.slice(0, 1))
   })
 
+  it('a line that sleeps when off speaks once a minute then, and as usual in production', () => {
+    const perHour = (sleepsWhenOff: boolean): Map<number, number> => {
+      const simulation = createSimulation(drawScenario({ seed: 5, kind: 'healthy', channels: ['conveyor.speed'], days: 1, quiet: true, sleepsWhenOff }))
+      const counts = new Map<number, number>()
+      for (let sample = simulation.next(); sample !== undefined; sample = simulation.next()) {
+        const hour = Math.floor((sample.timeMs - MONDAY_MS) / 3_600_000)
+        counts.set(hour, (counts.get(hour) ?? 0) + sample.values.length)
+      }
+      return counts
+    }
+    const [sleeping, always] = [perHour(true), perHour(false)]
+    expect(sleeping.get(2)).toBe(60)
+    expect(sleeping.get(12)).toBe(always.get(12))
+    expect(always.get(2)).toBe(always.get(12))
+  })
+
   it('takes the cause and zone asked for, and leaves the plant as it is for the seed', () => {
     const asked = drawScenario({ seed: 5, kind: 'fault', channels: 'rich', cause: 'coated-thermocouple', zone: 2 })
     expect(asked.faults).toMatchObject([{ cause: 'coated-thermocouple', zone: 2 }])
