@@ -24,7 +24,13 @@ const HEIGHT = 200
 const LEFT = 44
 const BOTTOM = 34
 const TOP = 26
-const RIGHT = 12
+const RIGHT = 24
+
+/** The next step of 1, 2 or 5 times a power of ten. */
+function roundStep(rough: number): number {
+  const power = 10 ** Math.floor(Math.log10(rough))
+  return power * ([1, 2, 5, 10].find((step) => step * power >= rough) ?? 10)
+}
 
 /** A small curve in ink: thin lines, labelled where they end, the interval in force as an upright tick. */
 export function IntervalCurve({ title, unit, lines, yMin, yMax, xMax, mark, number }: CurveProps): ComponentChildren {
@@ -32,7 +38,8 @@ export function IntervalCurve({ title, unit, lines, yMin, yMax, xMax, mark, numb
   const y = (value: number): number => HEIGHT - BOTTOM - ((HEIGHT - BOTTOM - TOP) * (Math.min(yMax, Math.max(yMin, value)) - yMin)) / (yMax - yMin)
   const path = ({ points, steps }: CurveLine): string =>
     points.map((point, i) => (i === 0 ? `M${x(point.x)} ${y(point.y)}` : steps === true ? `H${x(point.x)}V${y(point.y)}` : `L${x(point.x)} ${y(point.y)}`)).join('')
-  const ticks = [0, 0.25, 0.5, 0.75, 1].map((share) => share * xMax)
+  const step = roundStep(xMax / 4)
+  const ticks = Array.from({ length: Math.floor(xMax / step) + 1 }, (_, i) => i * step)
   return (
     <figure class="interval-curve">
       <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label={`${title}: ${lines.map(({ label }) => label).join(', ')}`}>

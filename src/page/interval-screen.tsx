@@ -33,10 +33,11 @@ export function IntervalScreen({ language, line, news }: ScreenProps) {
               <section key={section} aria-labelledby={`intervals-${section}`}>
                 <h3 id={`intervals-${section}`}>{text(language, `section.${section}`)}</h3>
                 <ul class="plain">
-                  {here.map((interval) => (
+                  {here.filter(isLearned).map((interval) => (
                     <IntervalItem key={interval.id} interval={interval} line={line.line} language={language} />
                   ))}
                 </ul>
+                <Unlearned intervals={here.filter((interval) => !isLearned(interval))} language={language} />
               </section>
             )
           })}
@@ -44,6 +45,39 @@ export function IntervalScreen({ language, line, news }: ScreenProps) {
       </section>
       <ProofList line={line} language={language} news={news} />
     </>
+  )
+}
+
+/** Something is recorded of it, or its interval is no longer the usual one. */
+function isLearned({ verdict, events, censored, ageKnown }: IntervalView): boolean {
+  return verdict !== 'not-enough-history' || events + censored > 0 || ageKnown
+}
+
+/** Jobs that still go by the trade's interval, one line for all zones alike. */
+function Unlearned({ intervals, language }: { readonly intervals: readonly IntervalView[]; readonly language: Language }) {
+  if (intervals.length === 0) return null
+  const groups = new Map<string, IntervalView[]>()
+  for (const interval of intervals) groups.set(`${interval.title} ${interval.intervalText}`, [...(groups.get(`${interval.title} ${interval.intervalText}`) ?? []), interval])
+  return (
+    <details open={intervals.length < 12}>
+      <summary>{intervalText(language, 'unlearned', { count: groups.size })}</summary>
+      <ul class="plain">
+        {[...groups.values()].map((group) => {
+          const [first] = group
+          const zones = group.flatMap(({ zone }) => zone ?? []).sort((a, b) => a - b)
+          return first === undefined ? null : (
+            <li key={first.id} class="interval-head" data-work={first.id}>
+              <span>
+                {first.title}
+                {zones.length === 1 && `, ${text(language, 'zone')} ${zones[0] ?? ''}`}
+                {zones.length > 1 && `, ${intervalText(language, 'zones', { zones: zones.join(', ') })}`}
+              </span>{' '}
+              <span class="soft">{intervalText(language, 'every', { interval: first.intervalText })}</span> {first.safety && <span class="tag">{intervalText(language, 'safety')}</span>}
+            </li>
+          )
+        })}
+      </ul>
+    </details>
   )
 }
 
@@ -108,7 +142,7 @@ function Curves({ interval, line, language }: ItemProps) {
   return (
     <div class="interval-curves">
       <IntervalCurve {...common} title={say('curve-share')} yMin={0} yMax={1} lines={[{ points: [{ x: 0, y: 1 }, ...curves.predicted.map(({ age, share }) => ({ x: age, y: share }))], label: say('predicted') }, { points: observed, steps: true, dashed: true, label: say('observed') }]} />
-      <IntervalCurve {...common} title={say('curve-cost')} yMin={1} yMax={3} lines={[{ points: curves.cost.map(({ age, ratio }) => ({ x: age, y: ratio })), label: say('curve-cost') }]} />
+      <IntervalCurve {...common} title={say('curve-cost')} yMin={1} yMax={3} lines={[{ points: curves.cost.filter(({ ratio }) => ratio <= 3).map(({ age, ratio }) => ({ x: age, y: ratio })), label: say('curve-cost') }]} />
     </div>
   )
 }

@@ -26,7 +26,7 @@ export function ProofList({ line, language, news }: ListProps) {
         {failure !== undefined && <p class="act">{failure}</p>}
         {answer?.proofs.length === 0 && <p class="empty">{say('proof-none')}</p>}
         <ul class="plain">
-          {(answer?.proofs ?? []).map((proof) => (
+          {newestUnseen(answer?.proofs ?? []).map((proof) => (
             <li key={proof.id} class="interval-item" data-proof={proof.verdict}>
               <ProofLine proof={proof} line={line} language={language} />
             </li>
@@ -36,6 +36,7 @@ export function ProofList({ line, language, news }: ListProps) {
       {references.length > 0 && (
         <section aria-labelledby="reference-title">
           <h2 id="reference-title">{say('reference-title')}</h2>
+          <p class="soft measure">{say('reference-lead')}</p>
           <ul class="plain">
             {references.map((reference) => (
               <li key={reference.id} class={reference.provisional ? 'interval-item provisional' : 'interval-item'}>
@@ -51,6 +52,18 @@ export function ProofList({ line, language, news }: ListProps) {
       )}
     </>
   )
+}
+
+/** What no sensor sees is said once of each job, of the newest. */
+function newestUnseen(proofs: readonly ProofView[]): readonly ProofView[] {
+  const said = new Set<string>()
+  return proofs.filter(({ verdict, title, zone }) => {
+    if (verdict !== 'no-channel') return true
+    const key = `${title} ${zone ?? ''}`
+    if (said.has(key)) return false
+    said.add(key)
+    return true
+  })
 }
 
 /** One job and what came of it: the verdict in words, why, and on request what was compared. */

@@ -1,7 +1,7 @@
 import type { Language } from '../maintenance/catalogue-language.js'
 import { intervalCurves, type IntervalCurves } from '../maintenance/intervals/interval-curves.js'
 import type { IntervalFact } from '../maintenance/intervals/interval-fact.js'
-import { amountWords, intervalVerdictWords, intervalWords } from '../maintenance/intervals/interval-words.js'
+import { amountWords, intervalVerdictWords, intervalWords, rangeWords } from '../maintenance/intervals/interval-words.js'
 import { shareBetweenLines, sisterHistories } from '../maintenance/intervals/sister-lines.js'
 import { workTitle } from '../maintenance/plan/plan-words.js'
 import type { SiteLine } from './site-view.js'
@@ -67,7 +67,7 @@ function intervalView(fact: IntervalFact, all: readonly { readonly line: string;
     used,
     events,
     censored,
-    ...(range === undefined ? {} : { range, rangeText: `${say(range[0])} – ${say(range[1])}` }),
+    ...(range === undefined ? {} : { range, rangeText: rangeWords(range, scale, language) }),
     // A safety item is not lengthened by what other lines say.
     ...(sisters === undefined ? {} : { sisters: { lines: sisters.sisters, interval: safety ? Math.min(sisters.interval, interval) : sisters.interval, intervalText: say(safety ? Math.min(sisters.interval, interval) : sisters.interval) } }),
   }

@@ -16,7 +16,7 @@ const RATES = [0.45, 0.67, 1, 1.5, 2.24]
 const CYCLES = 10
 /** A round looks at the part once a day of two shifts. */
 const ROUND_HOURS = 16
-const SITES = 200
+const SITES = 60
 /** Standard deviation of the severity as a person sees it. [ASM] */
 const RATING_SD = 0.06
 

@@ -105,7 +105,7 @@ describe('the intervals of a line in a real browser', () => {
   it('say whether recorded work helped and what the references are worth', async () => {
     await page.locator('[data-proof="checked-by-hand"]').waitFor()
     expect(await page.locator('[data-proof="checked-by-hand"]').first().textContent()).toContain("The job's own check by hand was in order.")
-    expect(await page.locator('.provisional').first().textContent()).toContain('Provisional: no full service is recorded yet')
+    expect(await page.locator('.provisional').first().textContent()).toContain('Provisional. Missing for a full service')
   })
 
   it('speak Spanish, fit a phone, and break nothing', async () => {

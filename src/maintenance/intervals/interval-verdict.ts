@@ -63,6 +63,8 @@ const NO_WEAR_MAX = 0.3
 const PLAIN_WEAR_SHAPE = 1.5
 /** Events below which randomness cannot be told from wear. */
 const RANDOM_EVENTS_MIN = 3
+/** Costs that differ by less are the same. [ASM] */
+const EQUAL = 1.02
 /** Changes smaller than this are none. [ASM] */
 const WORTH = 0.05
 
@@ -116,13 +118,15 @@ function byModel({ present, startInterval, costs, cycles }: IntervalQuestion, po
   const probabilityNoWear = shapeAtMost(posterior, NO_WEAR_SHAPE)
   if (probabilityNoWear > NO_WEAR_MAX && events >= RANDOM_EVENTS_MIN) return { ...base, verdict: 'use-condition', interval: present, because: [{ key: 'interval.age-says-little', values: { events } }] }
   const cautious = predictedAge(posterior, DUE_SHARE_MAX)
-  const best = Math.min(least.age, cautious)
+  // Of intervals that cost the same, the one with the fewest stops.
+  const cheap = curve.findLast(({ rate }) => rate <= EQUAL * least.rate)!.age
+  const best = Math.min(cheap, cautious)
   const free = events >= EVENTS_FREE || shapeQuantile(posterior, 0.1) > PLAIN_WEAR_SHAPE
   // An interval that was cut short by one early finding may come back to where it began.
   const cap = free ? Math.max(LENGTHEN_FREE * present, startInterval) : LENGTHEN_FEW * Math.max(present, startInterval)
   const interval = Math.min(best, cap)
   const values = { events, cycles: cycles.length, due: Math.round(100 * predictedFailed(posterior, present)) }
-  if (interval < present * (1 - WORTH)) return { ...base, verdict: 'shorten', interval, because: [{ key: cautious <= least.age ? 'interval.due-too-often' : 'interval.cheaper-sooner', values }] }
+  if (interval < present * (1 - WORTH)) return { ...base, verdict: 'shorten', interval, because: [{ key: cautious <= cheap ? 'interval.due-too-often' : 'interval.cheaper-sooner', values }] }
   if (interval > present * (1 + WORTH)) return { ...base, verdict: 'may-lengthen', interval, because: [{ key: 'interval.rarely-due', values }, ...(interval < best ? [{ key: free ? 'interval.in-steps' : 'interval.fifth-only', values: {} }] : [])] }
   return { ...base, verdict: 'keep', interval: present, because: [{ key: 'interval.about-right', values }] }
 }

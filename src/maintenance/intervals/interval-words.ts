@@ -43,6 +43,14 @@ export function amountWords(value: number, scale: IntervalScale, language: Langu
   return fill(AMOUNTS[scale][language], { value: text })
 }
 
+/** Two ages with one unit: "4.1 – 6.1 running hours". */
+export function rangeWords([from, to]: readonly [number, number], scale: IntervalScale, language: Language): string {
+  const number = (size: number): string => new Intl.NumberFormat(language, { maximumSignificantDigits: 2 }).format(size)
+  const kg = scale === 'flux-g' && to >= 1000
+  const size = kg ? 1000 : 1
+  return fill(AMOUNTS[scale][language], { value: `${number(from / size)} – ${number(to / size)}${scale === 'flux-g' ? (kg ? ' kg' : ' g') : ''}` })
+}
+
 export function intervalVerdictWords(verdict: IntervalVerdict, language: Language): string {
   return VERDICTS[verdict][language]
 }

@@ -22,6 +22,7 @@ const WORDS = {
   people: { 'en-US': 'People: {people} at once; the shift has {shift}.', es: 'Personas: {people} a la vez; el turno tiene {shift}.' },
   jobs: { 'en-US': 'Jobs', es: 'Trabajos' },
   job: { 'en-US': '{job} ({place}): {low} to {planned} min, {people} people', es: '{job} ({place}): de {low} a {planned} min, {people} personas' },
+  'job-alone': { 'en-US': '{job} ({place}): {low} to {planned} min, 1 person', es: '{job} ({place}): de {low} a {planned} min, 1 persona' },
   electrician: { 'en-US': 'for a licensed electrician', es: 'para un electricista autorizado' },
   parts: { 'en-US': 'Parts and sets', es: 'Piezas y juegos' },
   'parts-none': { 'en-US': 'None from stock.', es: 'Nada del almacén.' },
@@ -57,7 +58,7 @@ export function stopRequestHtml(stop: PlannedStop, book: LineBook, language: Lan
 <p><strong>${say('asks', { minutes: number(Math.round((stop.untilMs - stop.fromMs) / 60_000)), line, from: timeText(stop.fromMs, language, definition.timeZone), until: timeText(stop.untilMs, language, definition.timeZone), zone: definition.timeZone, shift: stop.shift })}</strong>${stop.production ? undefined : ` ${say('no-production')}`}</p>
 ${stop.part === undefined ? undefined : html`<p class="act">${say('part', { number: String(stop.part.number), of: String(stop.part.of) })}</p>`}
 <p>${say('set-up', { isolation: number(setUp.isolation), cooling: number(setUp.coolDown), back: number(setUp.back), warm: number(setUp.warmUp) })} ${say('people', { people: String(stop.people), shift: String(stop.peopleOnShift) })}</p></header>
-<h2>${say('jobs')}</h2><ul>${stop.jobs.map(({ item }) => html`<li>${say('job', { job: workTitle(item.work, language), place: placeText(item, language), low: number(item.minutes.low), planned: number(item.minutes.planned), people: String(item.people) })}${item.needsElectrician ? html` <strong>(${say('electrician')})</strong>` : undefined}</li>`)}</ul>
+<h2>${say('jobs')}</h2><ul>${stop.jobs.map(({ item }) => html`<li>${say(item.people === 1 ? 'job-alone' : 'job', { job: workTitle(item.work, language), place: placeText(item, language), low: number(item.minutes.low), planned: number(item.minutes.planned), people: String(item.people) })}${item.needsElectrician ? html` <strong>(${say('electrician')})</strong>` : undefined}</li>`)}</ul>
 <h2>${say('why')}</h2><ul>${because.map((text) => html`<li>${text}</li>`)}</ul>
 <h2>${say('parts')}</h2>${parts.length === 0 ? html`<p>${say('parts-none')}</p>` : html`<ul>${parts.map(({ item, ready }) => html`<li>${ready === undefined ? say('part-unknown', { part: STOCK_TITLES[item][language] }) : say('part-ready', { part: STOCK_TITLES[item][language], count: String(ready) })}</li>`)}</ul>`}
 <h2>${say('waiting')}</h2>${waitingText(stop, book, language, say)}

@@ -68,7 +68,7 @@ export function proofReasonWords(fact: Pick<ProofFact, 'because' | 'with' | 'ver
   return fact.verdictByMs === undefined ? sentences : [...sentences, fill(TOO_EARLY[language], { date: dateText(fact.verdictByMs, language, timeZone) })]
 }
 
-const PROVISIONAL: InLanguages<string> = { 'en-US': 'Provisional: no full service is recorded yet, so the line may have been fouled when this was learned. Missing: {jobs}.', es: 'Provisional: aún no consta un servicio completo, así que la línea podía estar sucia cuando se aprendió. Faltan: {jobs}.' }
+const PROVISIONAL: InLanguages<string> = { 'en-US': 'Provisional. Missing for a full service: {jobs}.', es: 'Provisional. Faltan para un servicio completo: {jobs}.' }
 const NEW_REFERENCE: InLanguages<string> = { 'en-US': 'A full service is recorded since this was learned: a new reference is offered for {count} charts.', es: 'Consta un servicio completo desde que se aprendió: se ofrece una nueva referencia para {count} gráficas.' }
 
 /** What a section's reference is worth; empty where there is nothing to say. */

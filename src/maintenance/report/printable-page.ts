@@ -12,7 +12,8 @@ h2 { font-size: 19px; font-weight: 600; margin: 22px 0 6px; border-bottom: 1px s
 h3 { font-size: 15px; margin: 14px 0 4px; break-after: avoid; }
 p, ul, ol { margin: 0 0 8px; }
 table { width: 100%; border-collapse: collapse; font-size: 13px; font-variant-numeric: tabular-nums; }
-th, td { text-align: left; vertical-align: top; padding: 3px 8px 3px 0; border-bottom: 1px solid #d9d4c8; overflow-wrap: anywhere; }
+th, td { text-align: left; vertical-align: top; padding: 3px 8px 3px 0; border-bottom: 1px solid #d9d4c8; }
+td { overflow-wrap: anywhere; }
 tr { break-inside: avoid; }
 thead { display: table-header-group; }
 .soft { color: #5c6b73; }
