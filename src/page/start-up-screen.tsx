@@ -30,7 +30,9 @@ export function StartUpScreen({ language, line, news }: ScreenProps) {
       {newest !== undefined && (
         <>
           <h3>{say('checklist')}</h3>
-          {checks.length === 0 ? <p class="done">✓ {say('checklist-done')}</p> : <Checklist line={line.line} checks={checks} language={language} onSent={() => setSent(sent + 1)} />}
+          {checks.length === 0 && isOver(newest, view?.shift.from) && <p class="soft">{say('checklist-over')}</p>}
+          {checks.length === 0 && view !== undefined && !isOver(newest, view.shift.from) && <p class="done">✓ {say('checklist-done')}</p>}
+          {checks.length > 0 && <Checklist line={line.line} checks={checks} language={language} onSent={() => setSent(sent + 1)} />}
         </>
       )}
       {earlier.length > 0 && (
@@ -43,6 +45,14 @@ export function StartUpScreen({ language, line, news }: ScreenProps) {
       )}
     </section>
   )
+}
+
+/** A line is heated up so long before its shift begins at most. [ASM] */
+const START_BEFORE_SHIFT_MS = 3 * 3_600_000
+
+/** The start belongs to a shift that has ended. */
+function isOver(start: StartUpView, shiftFrom: string | undefined): boolean {
+  return shiftFrom !== undefined && Date.parse(start.since) < Date.parse(shiftFrom) - START_BEFORE_SHIFT_MS
 }
 
 function spanText(seconds: number, language: Language): string {

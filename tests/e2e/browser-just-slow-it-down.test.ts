@@ -81,7 +81,7 @@ describe('"Just slow it down": skips rise after yesterday\'s work on the nozzle'
     await show('shift')
     const strip = page.locator('[data-hold="north-1"]')
     await strip.waitFor({ timeout: 30_000 })
-    expect(await strip.innerText()).toMatch(/Settings on hold: \d+ checks left, about \d+ min\./)
+    expect(await strip.innerText()).toMatch(/Settings on hold\. Checks left: \d+, about \d+ min\./)
     await strip.getByRole('link').click()
     await page.getByRole('heading', { name: 'Settings on hold: North 1' }).waitFor()
     const points = page.locator('.board-order [data-point]')
@@ -108,8 +108,9 @@ describe('"Just slow it down": skips rise after yesterday\'s work on the nozzle'
     const fine = round.getByRole('button', { name: 'All fine' })
     await fine.waitFor()
     expect(await fine.isDisabled()).toBe(true)
-    const minutes = Number(/about (\d+) min/.exec(await round.innerText())?.[1] ?? 99)
-    expect(minutes).toBeLessThanOrEqual(3)
+    // The nozzle was refitted, so a paper test of 5 min came on top of the usual three minutes.
+    const minutes = Number(/Checks: \d+, about (\d+) min, in the order/.exec(await round.innerText())?.[1] ?? 99)
+    expect(minutes).toBeLessThanOrEqual(8)
     for (const check of await round.locator('.checks').first().locator('> li').all()) {
       const asks = await check.getAttribute('data-asks')
       if (asks === 'look') await check.locator('[data-finding="0"]').click()
@@ -186,6 +187,8 @@ describe('"Just slow it down": skips rise after yesterday\'s work on the nozzle'
   })
 
   it('starts stand beside the line\'s own history, in words', { timeout: 60_000 }, async () => {
+    const startsBefore = skips.line.projection.factsOf('start-up').length
+    await skips.feedUntil(() => skips.line.projection.factsOf('start-up').length > startsBefore && skips.line.projection.state === 'production', 'the next morning')
     await show('start-up/north-1')
     const zone = page.locator('[data-start]').first().locator('[data-part="zone-1"]')
     await zone.waitFor()
