@@ -152,12 +152,14 @@ function drawRuleHits(pen: Pen): void {
     }
     context.stroke()
     const side = above ? 'above' : 'below'
-    if (left < textEnds[side]) continue
     const label = ruleWords(props.language, hit.rule, hit.side)
+    const width = context.measureText(label).width
+    const start = Math.max(plot.bbox.left, Math.min(left, plot.bbox.left + plot.bbox.width - width))
+    if (start < textEnds[side]) continue
     context.fillStyle = ink.blue
     context.textAlign = 'left'
-    context.fillText(label, left, above ? edge - 4 * ratio : edge + 13 * ratio)
-    textEnds[side] = left + context.measureText(label).width + 10 * ratio
+    context.fillText(label, start, above ? edge - 4 * ratio : edge + 13 * ratio)
+    textEnds[side] = start + width + 10 * ratio
   }
 }
 
@@ -197,6 +199,10 @@ function drawLanes(pen: Pen): void {
   if (lanes === undefined) return
   const top = plot.bbox.top + plot.bbox.height + AXIS_HEIGHT * ratio
   const middleOf = (lane: number): number => top + (lane + 0.5) * LANE_HEIGHT * ratio
+  context.fillStyle = ink.soft
+  context.textAlign = 'right'
+  const names = ['lane.marks', 'lane.states', 'lane.baselines'] as const
+  names.forEach((name, lane) => context.fillText(chartsText(props.language, name), plot.bbox.left - 8 * ratio, middleOf(lane) + 4 * ratio))
   context.save()
   context.beginPath()
   context.rect(plot.bbox.left, plot.bbox.top, plot.bbox.width, plot.bbox.height + (AXIS_HEIGHT + 3 * LANE_HEIGHT) * ratio)

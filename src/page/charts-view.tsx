@@ -135,7 +135,8 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
       </div>
       <p class="soft">
         {say('charts.times-in')} {line.timeZone}
-        {line.simulated && ` · ${say('page.simulated')}`} · {chartsText(language, 'zoom.help')}
+        {line.simulated && ` · ${say('page.simulated')}`}
+        <span class="no-print"> · {chartsText(language, 'zoom.help')}</span>
       </p>
       {failure !== undefined && <p class="act">{failure}</p>}
       {features !== undefined && chosen.length === 0 && <p class="empty">{say('charts.none')}</p>}
