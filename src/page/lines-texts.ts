@@ -27,6 +27,7 @@ const EN = {
   'status.asks': 'asks for work',
   'status.moving': 'moves; not yet enough for a suggestion',
   'status.unseen': 'no sensor sees this section',
+  'status.no-data': 'no data yet',
   'status.learning': 'still learning what is normal',
   'status.quiet': 'nothing asks for work',
   'due-here': 'Due here',
@@ -34,7 +35,7 @@ const EN = {
   'wall-advice': 'Advice only. The machine’s own alarms remain the protection.',
   'wall-old': 'No answer since {time}: this may be old',
   'wall-more': 'and {count} more',
-  'washed': 'washed, not lubricated: do not start',
+  'washed': 'Chain washed, not lubricated: do not start',
 }
 
 const ES: Record<keyof typeof EN, string> = {
@@ -64,6 +65,7 @@ const ES: Record<keyof typeof EN, string> = {
   'status.asks': 'pide trabajo',
   'status.moving': 'se mueve; aún no basta para una sugerencia',
   'status.unseen': 'ningún sensor ve esta sección',
+  'status.no-data': 'aún sin datos',
   'status.learning': 'aún aprende lo normal',
   'status.quiet': 'nada pide trabajo',
   'due-here': 'Toca aquí',
@@ -71,7 +73,7 @@ const ES: Record<keyof typeof EN, string> = {
   'wall-advice': 'Solo aconseja. Las alarmas propias de la máquina siguen siendo la protección.',
   'wall-old': 'Sin respuesta desde {time}: puede ser antiguo',
   'wall-more': 'y {count} más',
-  'washed': 'lavada, sin lubricar: no arrancar',
+  'washed': 'Cadena lavada, sin lubricar: no arrancar',
 }
 
 /** Words of the lines and the wall screen. */

@@ -93,7 +93,7 @@ export interface StockView {
 export interface OverviewSection {
   readonly section: string
   readonly title: string
-  readonly status: 'asks' | 'moving' | 'unseen' | 'learning' | 'quiet'
+  readonly status: 'asks' | 'moving' | 'unseen' | 'no-data' | 'learning' | 'quiet'
   readonly since?: string
   readonly open: readonly { readonly id: string; readonly headline: string; readonly since: string; readonly probability: number; readonly words: string }[]
   readonly due: readonly { readonly title: string; readonly place: string; readonly due?: string; readonly because: readonly string[] }[]

@@ -39,7 +39,7 @@ export function WallScreen({ language, news }: ScreenProps) {
         </p>
       )}
       {lines.length === 0 && <p>{linesText(language, 'none')}</p>}
-      <ol class="wall-lines">
+      <ol class={lines.length > 4 ? 'wall-lines many' : 'wall-lines'}>
         {lines.map((line) => (
           <WallLine key={line.line} line={line} language={language} />
         ))}

@@ -96,7 +96,7 @@ function sectionView(section: Exclude<Section, 'line'>, { projection }: SiteLine
   const moving = features.filter(({ status }) => status === 'up' || status === 'down')
   const since = moving.flatMap(({ onsetMs }) => (onsetMs === undefined ? [] : [onsetMs]))
   const watched = features.filter(({ status }) => status !== 'not-observable')
-  const status = open.length > 0 ? 'asks' : moving.length > 0 ? 'moving' : watched.length === 0 ? 'unseen' : watched.every(({ status: now }) => now === 'learning') ? 'learning' : 'quiet'
+  const status = open.length > 0 ? 'asks' : moving.length > 0 ? 'moving' : features.length === 0 ? 'unseen' : watched.length === 0 ? 'no-data' : watched.every(({ status: now }) => now === 'learning') ? 'learning' : 'quiet'
   return {
     section,
     title: SECTION_TITLES[section][language],

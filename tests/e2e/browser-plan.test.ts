@@ -153,7 +153,7 @@ describe('the screens of a lead', () => {
     await open('wall')
     const first = page.locator('.wall-line').first()
     await first.waitFor()
-    expect(await first.innerText()).toMatch(/Line B[^]*lavada, sin lubricar: no arrancar/)
+    expect(await first.innerText()).toMatch(/Line B[^]*Cadena lavada, sin lubricar: no arrancar/)
     expect(await page.locator('nav').isVisible()).toBe(false)
     const size = await first.locator('.wall-first').evaluate((element) => (globalThis as unknown as { getComputedStyle(of: unknown): { fontSize: string } }).getComputedStyle(element).fontSize)
     expect(Number.parseFloat(size)).toBeGreaterThanOrEqual(40)
