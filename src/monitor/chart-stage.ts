@@ -64,11 +64,12 @@ export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, f
     arl0,
     // What comes once an hour, a start-up or a step would take months to 300 values: about two and a half weeks must do.
     baselineTarget: Math.round(Math.min(300, Math.max(20, 2.5 * spec.pointsPerWeek))),
-    // A site's own channel may wander for days: ten effective values give wide limits rather than none.
-    baselineMin: spec.feature.startsWith('custom.') ? 10 : Math.round(Math.min(30, Math.max(8, 0.4 * spec.pointsPerWeek))),
+    baselineMin: Math.round(Math.min(30, Math.max(8, 0.4 * spec.pointsPerWeek))),
     charts: ['shewhart', 'cusum'],
     // A feature of the site's own has no floor of its own; only a value that never changes needs one.
     sigmaFloor: Math.max(spec.sigmaFloor, 1e-9),
+    // A site's own channel may wander for days and never have a level to learn.
+    followsWandering: spec.feature.startsWith('custom.'),
   }
 }
 

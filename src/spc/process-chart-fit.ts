@@ -142,7 +142,7 @@ export function takeLimits(design: ProcessChartDesign, state: ProcessChartState,
 }
 
 /** A budget is a rate in time: of means of `batch` values so many fewer come, and each may be wrong so much sooner. */
-function chartedArl0(design: ProcessChartDesign, state: ProcessChartState): number {
+export function chartedArl0(design: ProcessChartDesign, state: ProcessChartState): number {
   return Math.max(CHARTED_ARL0_MIN, design.arl0 / state.batch)
 }
 

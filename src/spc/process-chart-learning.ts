@@ -2,6 +2,7 @@ import { keptValues } from './baseline.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import { condense, createLearnedValues, forgetAside, learnAside, learnOne, pushAside, setAside, SINGLE_VALUES_MAX } from './learned-values.js'
 import { floorOf, refit, refreshSelfStarting, SELF_START_MIN, useLimits } from './process-chart-fit.js'
+import { beginToFollow } from './process-chart-follow.js'
 import { effectiveCount, tellBaseline, tellProgress } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
 import { clearRecentHistory, likelyOnset } from './recent-history.js'
@@ -12,6 +13,8 @@ import { resetWesternElectric } from './western-electric.js'
 const RESTARTS_MEANT = 3
 /** Values that wander off again and again are averaged over more and more of them. */
 const RESTART_BATCH_MAX = 32
+/** After so many a level that may be followed is. */
+const RESTARTS_FOLLOWED = 3
 const FLAPPING_SIGNALS = 3
 /** A longer suspicion is no passing one. */
 const ASIDE_MAX = 300
@@ -81,6 +84,7 @@ function startOver(design: ProcessChartDesign, state: ProcessChartState, reason:
   state.restarts = restarts
   state.status = 'refused'
   state.reason = reason
+  if (design.followsWandering === true && design.kind === 'individuals' && restarts >= RESTARTS_FOLLOWED) beginToFollow(state)
   tellBaseline(design, state, timeMs, sink)
 }
 
@@ -93,6 +97,7 @@ export function restartLearning(design: ProcessChartDesign, state: ProcessChartS
   state.limited = false
   state.learned = createLearnedValues(design.baselineMin)
   state.pool = null
+  state.follow = null
   state.batch = 1
   state.batchSum = state.batchCount = state.lagCount = 0
   useLimits(state, chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS))

@@ -1,5 +1,6 @@
 import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
+import type { FollowedChart } from './process-chart-follow.js'
 import { createLearnedValues, type LearnedValues } from './learned-values.js'
 import type { PooledBaseline } from './pooled-baseline.js'
 import { createRecentHistory, type RecentHistory } from './recent-history.js'
@@ -17,6 +18,12 @@ export interface ProcessChartDesign {
   readonly charts: readonly ('shewhart' | 'cusum')[]
   /** Smallest believable sigma in the feature's unit (resolution of the sensor), above 0. */
   readonly sigmaFloor: number
+  /**
+   * A level that keeps wandering off while it is learned is followed from then on: values are judged by the forecast from
+   * those before them, which finds jumps and falls but no slow drift. Without it the chart goes on trying, on means of
+   * more and more values. Only for `individuals`.
+   */
+  readonly followsWandering?: boolean
 }
 
 export interface ProcessChartSink {
@@ -104,6 +111,8 @@ export interface ProcessChartState {
   rules: WesternElectricState
   history: RecentHistory
   signal: OpenSignal | null
+  /** Where the level is followed. */
+  follow: FollowedChart | null
   /** Times a chart that still learns has given up what it had learned, and signals it has ended since. */
   restarts: number
   signalsEnded: number
@@ -135,6 +144,7 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     limited: false,
     learned: createLearnedValues(design.baselineMin),
     pool: null,
+    follow: null,
     batch: 1,
     batchSum: 0,
     batchCount: 0,

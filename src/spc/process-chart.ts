@@ -2,6 +2,7 @@ import type { BaselineStatus, ChartKind, Side } from './chart-point.js'
 import { tOfNormalScore } from './chart-limits.js'
 import { refit } from './process-chart-fit.js'
 import { acquitStretch, holdValue, judgeFlapping, learnValue, restartLearning, suspectStretch } from './process-chart-learning.js'
+import { freezeFollowed, stepFollowed } from './process-chart-follow.js'
 import { levelInUnit, tellBaseline } from './process-chart-report.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
 import { accumulate, judge, rememberLag, shareOfLimit, type Judgement } from './process-chart-statistics.js'
@@ -71,6 +72,10 @@ export function stepProcessChart(design: ProcessChartDesign, state: ProcessChart
 
 function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeMs: number, value: number, sink: ProcessChartSink): void {
   const y = design.kind === 'count' ? Math.sqrt(value + 0.375) : value
+  if (state.follow !== null) {
+    stepFollowedSignals(design, state, timeMs, y, sink)
+    return
+  }
   const model = state.model
   if (model === null) {
     rememberLag(state, y)
@@ -88,6 +93,14 @@ function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeM
   if (design.charts.includes('cusum')) emitCusums(state, model, timeMs, value, shareUp, shareDown, sink)
   if (state.limited) stepSignal(design, state, timeMs, z, shareUp, shareDown, chart, sink)
   if (state.learned !== null) stepLearning(design, state, y, timeMs, z, shareUp, shareDown, sink)
+}
+
+/** A followed level: a signal of one speed is the matter of that speed until it ends. */
+function stepFollowedSignals(design: ProcessChartDesign, state: ProcessChartState, timeMs: number, y: number, sink: ProcessChartSink): void {
+  const { fast, slow } = stepFollowed(design, state, timeMs, y, sink)
+  const slowOpen = state.signal !== null && state.signal.chart === 'subgroup-mean'
+  if (fast !== undefined && !slowOpen) stepSignal(design, state, timeMs, fast * state.shewhart, 0, 0, 'residual', sink)
+  if (slow !== undefined && (slowOpen || state.signal === null)) stepSignal(design, state, timeMs, slow * state.shewhart, 0, 0, 'subgroup-mean', sink)
 }
 
 /** The value chart and its rules. Returns the name of the chart. */
@@ -191,6 +204,7 @@ export function decideBaseline(design: ProcessChartDesign, state: ProcessChartSt
     if (state.limited) {
       state.status = 'accepted'
       state.learned = null
+      freezeFollowed(state)
       state.reason = ''
     } else {
       state.reason = 'baseline.not-ready'

@@ -249,7 +249,7 @@ const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiased
   requireFinite meanOf sampleOf batchMeans checkValues checkSigmaMultiple plotted meanOfValues hotellingT2 standardised isFulfilled resetWesternElectric ranks
   createIndividuals createMewma createRecentHistory createStandardChart createSupplementary createWesternElectric parseChartSpec
   clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian segmentMean checkDesign createLearnedValues levelShiftShare
-  takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
+  followLevel resumeAt forecast takeValue tailLimit freezeLimits freezeFollowed beginToFollow stepFollowed chartedArl0 takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
   refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
   setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
   judge rememberLag accumulate shareOfLimit replayStatistics decideBaseline holdLearning learnedLevel chartEvidence standardEvidence
