@@ -112,7 +112,7 @@ function JobCard({ job, line, lines, language, onActed }: CardProps) {
       <JobStepForm job={job} language={language} onActed={onActed} />
       {taken && !closed && (
         <p class="actions">
-          <button type="button" class="main" onClick={() => setRecording(!recording)}>
+          <button type="button" class={job.record === undefined ? 'main' : ''} onClick={() => setRecording(!recording)}>
             {say(recording ? 'close' : 'record-work')}
           </button>
         </p>

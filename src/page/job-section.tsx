@@ -16,8 +16,8 @@ interface SectionProps {
 export function JobSection({ language, lines, news }: SectionProps) {
   const [recording, setRecording] = useState(false)
   const { answer } = useAnswer(() => jobs.open(language), [language, news])
-  // What waits for two is not offered to one; what is put off comes back by itself.
-  const offered = (answer ?? []).filter((job) => job.status !== 'put-off' && (job.status !== 'open' || job.forLoneShift))
+  // What waits for two is not offered to one, but said; what is put off comes back by itself. What cannot wait stands first.
+  const offered = (answer ?? []).filter((job) => job.urgency === 'urgent' || (job.status !== 'put-off' && (job.status !== 'open' || job.forLoneShift)))
   const others = (answer ?? []).filter((job) => !offered.includes(job))
   return (
     <section aria-labelledby="jobs-title" class="jobs">

@@ -60,7 +60,7 @@ export function JobStepForm({ job, language, onActed }: StepProps) {
                   <span>
                     {done ? <span class="done">✓ </span> : <i class="open-box" />} {text}
                   </span>
-                  {!done && !(step === 'isolation-removed-by-owner' && job.holders.length > 0) && (
+                  {!done && !(['isolation-removed-by-owner', 'empty-run'].includes(step) && job.holders.length > 0) && (
                     <button type="button" disabled={sending} data-step={step} onClick={() => void send({ action: 'return-step', step })}>
                       {jobText(language, 'act.return-step')}
                     </button>

@@ -95,7 +95,7 @@ function actionsOf(job: JobFact, item: WorkItem): readonly JobAction[] {
     case 'waiting-for-part':
       return ['resume', 'isolate', 'hand-over', ...release, ...away]
     case 'half-done':
-      return [...(job.begun && job.followUp === undefined ? (['return-step'] as const) : []), 'isolate', 'hand-over', ...release]
+      return [...(job.begun && job.followUp === undefined ? (['return-step'] as const) : []), ...release, 'isolate', 'hand-over']
     default:
       return []
   }

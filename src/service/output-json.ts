@@ -53,7 +53,12 @@ export function outputJson(output: LineOutput): Readonly<Record<string, unknown>
  * becomes `time`; the rest stays as it is.
  */
 export function withIsoTimes(body: object): Record<string, unknown> {
-  return Object.fromEntries(Object.entries(body).map(([name, value]) => (name.endsWith('Ms') && isTimes(value) ? [name.slice(0, -2), isoOf(value)] : [name, isoInside(value)])))
+  return Object.fromEntries(Object.entries(body).map(([name, value]) => (name.endsWith('Ms') && isTimes(value) ? [timeName(name.slice(0, -2), body), isoOf(value)] : [name, isoInside(value)])))
+}
+
+/** Where another field has the name already, the time says that it is one: `statusMs` beside `status` is `statusTime`. */
+function timeName(name: string, body: object): string {
+  return name in body ? `${name}Time` : name
 }
 
 function isTimes(value: unknown): value is number | readonly number[] {
