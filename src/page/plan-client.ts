@@ -60,6 +60,7 @@ export interface PlanView {
   readonly now: readonly PlanItemView[]
   readonly unplanned: readonly PlanItemView[]
   readonly later: readonly PlanItemView[]
+  readonly rounds: readonly { readonly line: string; readonly title: string; readonly every: 'week' | 'month'; readonly count: number; readonly minutes: number; readonly overdue: number; readonly dueBy: string }[]
   readonly shifts: readonly { readonly line: string; readonly name: string; readonly from: string; readonly until: string; readonly people: number; readonly production: boolean }[]
 }
 

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks'
+import { timeText } from './format.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { planApi, type PlanView } from './plan-client.js'
 import { failureText } from './plan-failure.js'
@@ -50,6 +51,19 @@ export function PlanScreen({ language, route, lines, news }: ScreenProps) {
         <section>
           <h3>{planText(language, 'no-place')}</h3>
           <PlanItems items={plan.unplanned} language={language} timeZone={plan.timeZone} />
+        </section>
+      )}
+      {plan.rounds.length > 0 && (
+        <section>
+          <h3>{planText(language, 'rounds-title')}</h3>
+          <ul>
+            {plan.rounds.map((round) => (
+              <li key={`${round.line} ${round.every}`}>
+                <a href={hashOf({ view: 'shift' })}>{planText(language, `round.${round.every}`, { title: round.title, count: round.count, minutes: round.minutes, date: timeText(round.dueBy, language, plan.timeZone) })}</a>
+                {round.overdue > 0 && <span class="soft"> · {planText(language, 'round.overdue', { count: round.overdue })}</span>}
+              </li>
+            ))}
+          </ul>
         </section>
       )}
       {plan.later.length > 0 && (

@@ -5,7 +5,7 @@ import { currentWeek } from '../maintenance/plan/plan-week.js'
 import type { SiteLine, SiteView } from './site-view.js'
 
 /** What plan, costs and reports read of a line. */
-const FACT_TYPES: readonly MaintenanceFactType[] = ['record', 'job', 'round', 'proof', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper']
+const FACT_TYPES: readonly MaintenanceFactType[] = ['record', 'job', 'round', 'rounds', 'proof', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper']
 
 /** All that is known of a line now, for plan, costs and reports. */
 export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'nowMs'>): LineBook {

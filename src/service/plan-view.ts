@@ -38,6 +38,7 @@ export function planView(site: SiteBook, plan: WeekPlan, language: Language): Re
     now: plan.now.map((item) => itemView(item, site, language)),
     unplanned: plan.unplanned.map((item) => itemView(item, site, language)),
     later: plan.later.map((item) => itemView(item, site, language)),
+    rounds: plan.rounds.map(({ line, every, checks, minutes, overdue, dueByMs }) => ({ line, title: site.titles.get(line) ?? line, every, count: checks.length, minutes: Math.round(minutes), overdue, dueBy: isoTime(dueByMs) })),
     shifts: site.books.flatMap(({ definition }) =>
       shiftWindows(definition.shifts, definition.timeZone, plan.fromMs, plan.untilMs).map(({ name, fromMs, untilMs, people, production }) => ({ line: definition.line, name, from: isoTime(fromMs), until: isoTime(untilMs), people, production })),
     ),

@@ -3,6 +3,7 @@ import { byUrgency, type DueItem, type PlanReason } from './due-items.js'
 import { factsOf, type LineBook } from './line-book.js'
 import type { AgreedStop } from './plan-entry.js'
 import { isoWeekOf, shiftWindows, weekRange, type ShiftWindow } from './plan-week-calendar.js'
+import { plannedRounds, type PlannedRound } from './plan-rounds.js'
 import { splitOverShifts } from './split-work.js'
 import { peakPeople, scheduleStop, setUpFigures, unitMinutes, unitNeedsCold, type StopSchedule, type WorkUnit } from './stop-schedule.js'
 import type { PlannedStop, UnplannedItem, WeekPlan } from './week-plan.js'
@@ -19,6 +20,7 @@ export interface PlanLine {
   /** The line's own time, ms UTC: nothing is planned before it. */
   readonly nowMs: number
   readonly units: readonly WorkUnit[]
+  readonly rounds?: readonly PlannedRound[]
   /** Stops of the week as agreed; undefined while it is open. */
   readonly agreed?: readonly AgreedStop[]
 }
@@ -51,7 +53,7 @@ interface Draft {
 export function weekPlanOf(books: readonly LineBook[], week: string, timeZone: string): WeekPlan {
   const lines = books.map((book): PlanLine => {
     const plan = factsOf(book, 'plan').find((fact) => fact.week === week)
-    return { definition: book.definition, nowMs: book.nowMs, units: workUnits(book).units, ...(plan?.agreed === true ? { agreed: plan.stops } : {}) }
+    return { definition: book.definition, nowMs: book.nowMs, units: workUnits(book).units, rounds: isoWeekOf(book.nowMs, timeZone) === week ? plannedRounds(book) : [], ...(plan?.agreed === true ? { agreed: plan.stops } : {}) }
   })
   return planWeek({ week, timeZone, lines })
 }
@@ -85,7 +87,7 @@ export function planWeek({ week, timeZone, lines }: WeekPlanInput): WeekPlan {
     for (const item of unit.items) lists[placed.list].push({ item, reason: placed.reason })
   }
   const stops = [...frozen, ...drafts.map(asPlanned)].sort((a, b) => a.fromMs - b.fromMs || (a.id < b.id ? -1 : 1))
-  return { week, timeZone, ...range, stops, ...lists, agreedLines: works.filter(({ agreed }) => agreed !== undefined).map(({ id }) => id) }
+  return { week, timeZone, ...range, stops, ...lists, rounds: works.flatMap(({ rounds = [] }) => rounds), agreedLines: works.filter(({ agreed }) => agreed !== undefined).map(({ id }) => id) }
 }
 
 function lineWork(line: PlanLine, week: string): LineWork {

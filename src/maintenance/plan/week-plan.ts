@@ -1,4 +1,5 @@
 import type { DueItem, PlanReason } from './due-items.js'
+import type { PlannedRound } from './plan-rounds.js'
 import type { SetUpMinutes } from './stop-schedule.js'
 
 /** A job with its place in a stop; times ms UTC. */
@@ -52,6 +53,8 @@ export interface WeekPlan {
   readonly unplanned: readonly UnplannedItem[]
   /** Not due yet. */
   readonly later: readonly UnplannedItem[]
+  /** Rounds of the week and month that are still due; they need no stop of their own. Only in the week in hand. */
+  readonly rounds: readonly PlannedRound[]
   /** Lines whose week is agreed. */
   readonly agreedLines: readonly string[]
 }

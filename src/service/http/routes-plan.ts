@@ -71,6 +71,7 @@ const planSchema = z.strictObject({
   now: z.array(itemSchema),
   unplanned: z.array(itemSchema),
   later: z.array(itemSchema),
+  rounds: z.array(z.strictObject({ line: z.string(), title: z.string(), every: z.enum(['week', 'month']), count: z.int(), minutes: z.number(), overdue: z.int(), dueBy: time })),
   shifts: z.array(z.strictObject({ line: z.string(), name: z.string(), from: time, until: time, people: z.int(), production: z.boolean() })),
 })
 const ledgerSchema = z.strictObject({

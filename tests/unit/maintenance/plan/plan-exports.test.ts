@@ -61,7 +61,8 @@ describe('CSV (RFC 4180)', () => {
         const text = csvText(['a', 'b'], rows)
         expect(text.endsWith('\r\n')).toBe(true)
         const back = parse(text, { relax_column_count: false, skip_empty_lines: false, record_delimiter: '\r\n' })
-        expect(back.slice(1).map((row) => row.map((cell) => cell.replace(/^'(?=\s*[=+\-@\t\r])/, '')))).toEqual(rows.map((row) => row.map((cell) => cell)))
+        back.slice(1).forEach((row, index) => row.forEach((cell, column) => expect([rows[index]![column], `'${rows[index]![column]}`]).toContain(cell)))
+        expect(back).toHaveLength(rows.length + 1)
         for (const cell of back.flat()) expect(cell).not.toMatch(/^\s*[=+\-@\t\r]/)
       }),
     )

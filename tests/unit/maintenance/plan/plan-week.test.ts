@@ -150,3 +150,19 @@ describe('the hour of a stop', () => {
     expect(plan({ ...madrid, nowMs: MONDAY_MS + HOUR_MS }).stops[0]!.fromMs).toBe(MONDAY_MS + DAY_MS)
   })
 })
+
+describe('rounds in the plan', () => {
+  it('tells what of the week and month is still due, and only in the week in hand', () => {
+    const book = bookOf({ shifts: [early] })
+    const { rounds } = plan(book)
+    expect(rounds.map(({ every }) => every)).toEqual(['week', 'month'])
+    for (const round of rounds) {
+      expect(round.checks.length).toBeGreaterThan(0)
+      expect(round.minutes).toBeGreaterThan(0)
+      expect(round.dueByMs).toBeGreaterThan(MONDAY_MS)
+    }
+    expect(weekPlanOf([book], '2026-W49', 'UTC').rounds).toEqual([])
+    const done = { type: 'rounds', id: 'rounds', timeMs: MONDAY_MS, sinceMs: MONDAY_MS - 60 * DAY_MS, last: rounds.flatMap(({ checks }) => checks.map((check) => ({ check, timeMs: MONDAY_MS, inOrder: true }))), events: [] } as unknown as NonNullable<Parameters<typeof bookOf>[1]>[number]
+    expect(plan({ ...book, nowMs: MONDAY_MS + HOUR_MS, facts: [done] }).rounds).toEqual([])
+  })
+})
