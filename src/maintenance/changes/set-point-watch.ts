@@ -46,9 +46,10 @@ export function noteSetPoint(watch: SetPointWatchState, channel: string, value: 
   else open.to = value
 }
 
-/** A recipe changed or a changeover began: set-points that moved about then belong to it. */
+/** A recipe changed or a changeover began: set-points that moved about then belong to it, and those of before count no more. */
 export function noteRecipe(watch: SetPointWatchState, timeMs: number): void {
   watch.recipeMs = timeMs
+  watch.known = {}
   watch.waiting = watch.waiting.filter((edit) => Math.abs(edit.timeMs - timeMs) > RECIPE_REACH_MS)
 }
 
