@@ -5,7 +5,7 @@ import { addFeedback, type CauseFeedback } from './cause-feedback.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
 import { suggestionId } from './suggestion-id.js'
 import { urgencyWithOutlook, type SuggestionOutlook } from './suggestion-due.js'
-import { changedMaterially, isConfirmed, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
+import { changedMaterially, confirmedCauses, isConfirmed, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
 import { afterReply, isActive, refusalOf, withStatus, type ReplyAnswer } from './suggestion-replies.js'
 import { cautionsFor, isWork, workForCauses, workItem } from './work-catalogue.js'
 
@@ -232,8 +232,8 @@ class Desk implements SuggestionDesk {
       raisedMs: timeMs,
       section: lead.section,
       ...(lead.zone === undefined ? {} : { zone: lead.zone }),
-      causes: diagnosis.causes,
-      evidence: diagnosis.evidence,
+      causes: confirmedCauses(diagnosis.causes),
+      evidence: [...diagnosis.evidence, ...(outlook.evidence ?? [])],
       checkFirst: diagnosis.checkFirst,
       work,
       cautions: cautionsFor(work, diagnosis.checkFirst.check),

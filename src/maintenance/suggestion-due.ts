@@ -1,3 +1,4 @@
+import type { EvidenceItem } from '../line/diagnosis.js'
 import type { Suggestion } from './suggestion.js'
 
 /** By when a drift calls for work: its limit is reached at the earliest and most likely then, or it is too early to date. */
@@ -8,6 +9,8 @@ export interface SuggestionOutlook {
   /** A heater is at its stop and the zone is off its set-point: nothing is left to make up for the fault. */
   readonly exhausted: boolean
   readonly due?: SuggestionDue
+  /** What result and effort of a control loop say together. */
+  readonly evidence?: readonly EvidenceItem[]
 }
 
 const DAY_MS = 86_400_000

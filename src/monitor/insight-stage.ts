@@ -1,4 +1,4 @@
-import type { FeatureEvidence } from '../line/diagnosis.js'
+import type { EvidenceItem, FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import type { LineDefinition } from '../line/line-definition.js'
@@ -6,6 +6,7 @@ import type { Reading } from '../line/reading.js'
 import type { Suggestion, WorkRecord } from '../maintenance/suggestion.js'
 import type { SuggestionOutlook } from '../maintenance/suggestion-due.js'
 import type { Side, Signal } from '../spc/chart-point.js'
+import type { LoopVerdict } from '../spc/effort-verdict.js'
 import type { DriftInsight, Insight } from './insight.js'
 import { chargePoint, countSignal, countSuggestion, createBudgetState, explainByRecord, stepBudget, type BudgetState } from './insight-budget.js'
 import { driftInsight } from './insight-drift.js'
@@ -72,6 +73,8 @@ export interface InsightStageOptions {
 }
 
 const DAY_MS = 24 * 3_600_000
+/** Verdicts a suggestion repeats; the others stand on the charts. */
+const SAID_OF_LOOPS: readonly LoopVerdict[] = ['effort-up-result-same', 'effort-down-result-same', 'capacity-exhausted', 'common-cause']
 const DOES_NOT_COUNT = /^cusum-/
 
 export function createInsightState(): InsightState {
@@ -171,7 +174,16 @@ class Insights implements InsightStage {
     const dates = moving.flatMap(({ due }) => (due === null ? [] : [due])).sort((a, b) => a[0] - b[0])
     const exhausted = this.loops.some((loop) => loop.zone === zone && (features.includes(loop.effort) || features.includes(loop.result)) && this.state.loops[loop.duty]?.verdict === 'capacity-exhausted')
     const due = dates[0] !== undefined ? ({ kind: 'date', earliestMs: dates[0][0], likelyMs: dates[0][1] } as const) : moving.some(({ tooEarly }) => tooEarly) ? ({ kind: 'too-early' } as const) : undefined
-    return { exhausted, ...(due === undefined ? {} : { due }) }
+    return { exhausted, ...(due === undefined ? {} : { due }), evidence: this.loopEvidence(features, zone) }
+  }
+
+  /** The verdict on each loop that a suggestion rests on, where it says something to a person. */
+  private loopEvidence(features: readonly string[], zone: number | undefined): EvidenceItem[] {
+    return this.loops.flatMap((loop): EvidenceItem[] => {
+      const verdict = this.state.loops[loop.duty]?.verdict
+      if (loop.zone !== zone || verdict === undefined || !SAID_OF_LOOPS.includes(verdict) || !(features.includes(loop.effort) || features.includes(loop.result))) return []
+      return [{ feature: loop.effort, stance: verdict === 'common-cause' ? 'against' : 'for', key: `evidence.loop.${verdict}`, values: {} }]
+    })
   }
 
   private dutyOf(feature: string): number {

@@ -32,6 +32,16 @@ describe('severity from drift and limits', () => {
   })
 })
 
+describe('what result and effort say together', () => {
+  it('stands among the reasons in both languages, a common cause among what speaks against', () => {
+    const item = (key: string, stance: 'for' | 'against') => ({ feature: 'preheat.zone-2.duty.effort', stance, key, values: {} })
+    const told = { ...SUGGESTION, evidence: [item('evidence.loop.effort-up-result-same', 'for'), item('evidence.loop.common-cause', 'against')] }
+    expect(suggestionView(told, 'en-US').reasons).toEqual([expect.stringMatching(/^Effort up, result same/)])
+    expect(suggestionView(told, 'en-US').against).toEqual([expect.stringMatching(/neighbours/)])
+    expect(suggestionView(told, 'es').reasons).toEqual([expect.stringMatching(/^Más esfuerzo, mismo resultado/)])
+  })
+})
+
 describe('by when, in words', () => {
   const words = (due: Suggestion['due'], language: string): string => suggestionView({ ...SUGGESTION, ...(due === undefined ? {} : { due }) }, language, 'Europe/Madrid').byWhen
 
