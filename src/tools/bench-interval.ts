@@ -26,7 +26,7 @@ type Lives = (random: RandomStream) => number
 const COURSES: readonly { readonly name: string; readonly draw: Lives }[] = [
   { name: 'deposits, factor 1.3 between cycles', draw: (random) => random.logNormal(1.3) },
   { name: 'Weibull, shape 2.5', draw: (random) => (-Math.log(1 - random.next())) ** (1 / 2.5) / 0.887 },
-  { name: 'Weibull, shape 1.5', draw: (random) => (-Math.log(1 - random.next())) ** (1 / 1.5) / 0.903 },
+  { name: 'Weibull, shape 1.5 (hardly any wear: at most one in ten found due costs more than it saves)', draw: (random) => (-Math.log(1 - random.next())) ** (1 / 1.5) / 0.903 },
 ]
 
 /** Long-run cost per hour at an interval, from drawn lives. */

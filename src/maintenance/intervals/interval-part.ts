@@ -248,7 +248,7 @@ class IntervalPart implements MaintenancePart {
 
   /** The scale that fits best; an interval in force is carried over by the line's own rates. */
   private scaleFor({ start }: IntervalPlace, state: PlaceState, total: Use): IntervalScale {
-    const scale = bestScale(start, state.cycles, total, state.cycles.length < 1 ? undefined : state.scale)
+    const scale = bestScale(start, state.cycles, total, state.scale)
     if (state.scale !== undefined && state.scale !== scale && state.present !== undefined) state.present *= perRunningHour(total, scale) / perRunningHour(total, state.scale)
     state.scale = scale
     return scale

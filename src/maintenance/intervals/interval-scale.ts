@@ -51,7 +51,8 @@ export function onScale(cycle: UseCycle, scale: IntervalScale): IntervalCycle {
 export function bestScale({ grows }: Pick<StartInterval, 'grows'>, cycles: readonly UseCycle[], total: Use, present: IntervalScale | undefined): UseScale {
   const scales = (['flux-g', 'boards', 'running-hours'] as const).filter((scale) => scale === 'running-hours' || (usedOn(total, scale) > 0 && cycles.every(({ at }) => usedOn(at, scale) > 0)))
   const usual: UseScale = grows === 'use' ? 'running-hours' : scales[0]!
-  const held = scales.find((scale) => scale === present) ?? usual
+  // With a history of two cleanings nothing is lost by a change of the scale.
+  const held = cycles.length < 3 ? usual : (scales.find((scale) => scale === present) ?? usual)
   const shapes = scales.map((scale) => ({ scale, shape: shapeOn(cycles, scale) }))
   if (shapes.some(({ shape }) => shape === undefined)) return held
   const shapeOf = (scale: UseScale): number => shapes.find((one) => one.scale === scale)!.shape!
