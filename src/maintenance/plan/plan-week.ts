@@ -113,9 +113,11 @@ function placeUnit(unit: WorkUnit, line: LineWork, drafts: Draft[], frozen: read
   const first = withoutPlan(unit, lead, line)
   if (first !== undefined) return first
   if (line.agreed !== undefined) return { list: isDue ? 'unplanned' : 'later', reason: { key: 'plan.week-agreed', values: {} } }
-  const opening = bestOpening(unit, lead, line, drafts, frozen)
-  if (joinStop(unit, lead, line, drafts, frozen, opening)) return 'placed'
+  if (joinStop(unit, lead, line, drafts, frozen, { mayBeLate: false })) return 'placed'
   if (!isDue) return { list: 'later', reason: lead.dueMs === undefined ? { key: 'plan.no-date', values: {} } : { key: 'plan.not-due', values: { dueMs: lead.dueMs } } }
+  const opening = bestOpening(unit, lead, line, drafts, frozen)
+  const isLate = opening === undefined || opening.schedule.untilMs > (lead.dueMs ?? Number.MAX_SAFE_INTEGER)
+  if (isLate && joinStop(unit, lead, line, drafts, frozen, { mayBeLate: true })) return 'placed'
   if (opening === undefined) return openSplitStop(unit, line, drafts, frozen)
   drafts.push(opening)
   return 'placed'
@@ -147,11 +149,14 @@ function peopleOf(unit: WorkUnit): number {
   return Math.max(...unit.items.map(({ people }) => people))
 }
 
-/** Adds the unit to the earliest stop of its line that can take it in time, or too late where a stop of its own would be too. */
-function joinStop(unit: WorkUnit, lead: DueItem, line: LineWork, drafts: Draft[], frozen: readonly PlannedStop[], opening: Draft | undefined): boolean {
+/**
+ * Adds the unit to the earliest stop of its line that can take it.
+ *
+ * @param options.mayBeLate a stop of its own would be too late as well
+ */
+function joinStop(unit: WorkUnit, lead: DueItem, line: LineWork, drafts: Draft[], frozen: readonly PlannedStop[], { mayBeLate }: { readonly mayBeLate: boolean }): boolean {
   if (mustSplit(unit, line)) return false
   const dueMs = lead.dueMs ?? Number.MAX_SAFE_INTEGER
-  const mayBeLate = opening === undefined || opening.schedule.untilMs > dueMs
   const own = drafts.filter((draft) => draft.line === line && draft.part === undefined).sort((a, b) => a.schedule.fromMs - b.schedule.fromMs)
   for (const draft of own) {
     if (lead.notBeforeMs !== undefined && draft.schedule.fromMs < lead.notBeforeMs) continue
@@ -180,9 +185,12 @@ function bestOpening(unit: WorkUnit, lead: DueItem, line: LineWork, drafts: read
     if (shift.people < peopleOf(unit)) continue
     const startMs = Math.max(shift.fromMs, lead.notBeforeMs ?? 0)
     const ends = [...drafts.map(({ schedule }) => schedule.untilMs), ...frozen.map(({ untilMs }) => untilMs)].filter((timeMs) => timeMs > startMs && timeMs < shift.untilMs)
-    const schedules = [startMs, ...ends.sort((a, b) => a - b)].map((fromMs) => scheduled([unit], fromMs, shift, line))
-    const schedule = schedules.find((found) => found.untilMs <= shift.untilMs && hasPeople(found, shift, drafts, frozen) && !standsAlready(line, found, drafts))
-    if (schedule !== undefined) options.push({ line, shift, units: [unit], schedule })
+    for (const fromMs of [startMs, ...ends.sort((a, b) => a - b)]) {
+      const schedule = scheduled([unit], fromMs, shift, line)
+      if (schedule.untilMs > shift.untilMs || !hasPeople(schedule, shift, drafts, frozen) || standsAlready(line, schedule, drafts)) continue
+      options.push({ line, shift, units: [unit], schedule })
+      break
+    }
   }
   return options.sort((a, b) => rank(a, dueMs) - rank(b, dueMs) || a.schedule.fromMs - b.schedule.fromMs)[0]
 }
