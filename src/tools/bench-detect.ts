@@ -60,6 +60,8 @@ function main(): void {
     return count
   }
   const first = values.first === undefined ? FIRST_SEED[values.seeds] : Number(values.first)
+  if (!Number.isInteger(first) || first < FIRST_SEED[values.seeds] || (values.seeds === 'tuning' && first + whole('faults') > PAIR_OFFSET)) throw new Error(`--first ${values.first ?? ''}: expected a whole number from 1 to ${PAIR_OFFSET} for tuning seeds, from ${FIRST_SEED.reporting} for reporting seeds`)
+  if (!['both', 'minimum', 'minimum+', 'rich'].includes(values.set)) throw new Error(`--set ${values.set}: expected minimum, minimum+, rich or both`)
   const sets = values.set === 'both' ? ['minimum', 'rich'] : [values.set]
   const plan: Plan = {
     sets,
