@@ -14,6 +14,8 @@ export interface LaneSpan {
 export interface LaneMark {
   readonly seconds: number
   readonly label: string
+  /** Work comes before changes where there is no room for both. */
+  readonly first: boolean
 }
 
 /** The lanes under the time axis: what was done and changed, what the line did, what the limits rest on. */
@@ -43,7 +45,7 @@ export function lanesOf(source: LaneSource): Lanes {
 function marksOf({ marks, section, zone, language, units }: LaneSource): LaneMark[] {
   return marks
     .filter((mark) => mark.section === undefined || mark.section === 'line' || (mark.section === section && (mark.zone === undefined || zone === undefined || mark.zone === zone)))
-    .map((mark) => ({ seconds: seconds(mark.time), label: markWords(mark, language, units) }))
+    .map((mark) => ({ seconds: seconds(mark.time), label: markWords(mark, language, units), first: mark.kind !== 'change' }))
 }
 
 /** Words of a mark; values of a set-point are shown in the reader's units. */

@@ -217,38 +217,36 @@ function drawLanes(pen: Pen): void {
 /** Small words, each tied to its time by a hairline; words that would lie on others are counted instead. */
 function drawTimeMarks(pen: Pen, middle: number): void {
   const { plot, context, props, ink, ratio } = pen
-  let textEnd = -Infinity
-  let hidden = 0
-  for (const { seconds, label } of props.lanes?.marks ?? []) {
-    const x = xOf(pen, seconds)
-    if (!isInside(pen, x)) continue
-    context.strokeStyle = ink.soft
-    context.globalAlpha = 0.5
-    context.beginPath()
-    context.moveTo(x, plot.bbox.top + 0.75 * plot.bbox.height)
+  const { left: start, width: span, top, height } = plot.bbox
+  const taken: (readonly [number, number])[] = []
+  const seen = (props.lanes?.marks ?? []).map((mark) => ({ ...mark, x: xOf(pen, mark.seconds) })).filter(({ x }) => isInside(pen, x))
+  context.strokeStyle = ink.soft
+  context.globalAlpha = 0.5
+  context.beginPath()
+  for (const { x } of seen) {
+    context.moveTo(x, top + 0.75 * height)
     context.lineTo(x, middle + 5 * ratio)
-    context.stroke()
-    context.globalAlpha = 1
+  }
+  context.stroke()
+  context.globalAlpha = 1
+  context.textAlign = 'left'
+  let hidden = 0
+  for (const { x, label } of [...seen.filter(({ first }) => first), ...seen.filter(({ first }) => !first)]) {
     const width = context.measureText(label).width
-    const right = plot.bbox.left + plot.bbox.width
-    const left = x + 3 * ratio + width > right ? x - 3 * ratio - width : x + 3 * ratio
-    if (left < textEnd) {
+    const left = Math.max(start, x + 3 * ratio + width > start + span ? x - 3 * ratio - width : x + 3 * ratio)
+    if (taken.some(([from, to]) => left < to && left + width > from)) {
       hidden += 1
       continue
     }
     context.fillStyle = ink.ink
-    context.textAlign = 'left'
     context.fillText(label, left, middle + 4 * ratio)
-    textEnd = left + width + 8 * ratio
+    taken.push([left - 8 * ratio, left + width + 8 * ratio])
   }
-  if (hidden === 0) return
-  context.fillStyle = ink.soft
   const more = chartsText(props.language, 'lane.more', { n: hidden })
-  const right = plot.bbox.left + plot.bbox.width
-  if (textEnd < right - context.measureText(more).width) {
-    context.textAlign = 'right'
-    context.fillText(more, right, middle + 4 * ratio)
-  }
+  const moreLeft = start + span - context.measureText(more).width
+  if (hidden === 0 || taken.some(([, to]) => to > moreLeft)) return
+  context.fillStyle = ink.soft
+  context.fillText(more, moreLeft, middle + 4 * ratio)
 }
 
 function drawSpans(pen: Pen, spans: readonly LaneSpan[], middle: number): void {
