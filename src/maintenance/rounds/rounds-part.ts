@@ -14,8 +14,11 @@ const FINDING_EXCEPTION = 3
 const LEVEL_VALUES = 3
 /** Newest contact times looked through for both too long and too short ones. */
 const CONTACTS_KEPT = 12
-/** Contact this share of its own level apart, each way, is uneven whatever the window says. [ASM] */
-const CONTACT_SHARE = 0.15
+/**
+ * Contact this share off its own level both ways is uneven, as is one that leaves the line's window both ways: one jump of 5 mm takes 8 % off a
+ * contact of 60 mm [SIM], and a gauge repeats within 2 to 3 % [ASM].
+ */
+const CONTACT_SHARE = 0.07
 const CONTACT_SPAN_MS = 14 * 24 * 3_600_000
 
 /** Plain JSON. */
@@ -144,8 +147,16 @@ class RoundsPart implements MaintenancePart {
     const middle = median(seconds)
     const shortest = Math.min(...seconds)
     const longest = Math.max(...seconds)
-    if (shortest >= middle * (1 - CONTACT_SHARE) || longest <= middle * (1 + CONTACT_SHARE)) return []
+    const { lower = 0, upper = Number.POSITIVE_INFINITY } = this.contactLimits()
+    const isTooShort = shortest < middle * (1 - CONTACT_SHARE) || shortest < lower
+    const isTooLong = longest > middle * (1 + CONTACT_SHARE) || longest > upper
+    if (!isTooShort || !isTooLong) return []
     return [{ check: 'contact-time', reason: 'round.contact-both-ways', values: { shortest, longest, usual: middle, unit: 's' } }]
+  }
+
+  private contactLimits(): { readonly lower?: number; readonly upper?: number } {
+    const hand = handValuesOf(this.definition, 'contact-time').find(({ value }) => value === 'left')
+    return hand === undefined ? {} : handLimits(this.definition, hand)
   }
 
   private limitsOf(hand: HandValue, zone: number | undefined, recipe: string): { readonly lower?: number; readonly upper?: number } {
