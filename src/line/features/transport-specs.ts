@@ -58,12 +58,13 @@ export function transportSpecs(definition: LineDefinition, channels: DeclaredCha
   if (channels.has('conveyor.speed')) specs.push(...speedSpecs(definition, channels, refusals))
   if (channels.has('conveyor.speed-sd')) {
     specs.push(featureSpec('conveyor.speed-sd.spread', transport(['conveyor.speed-sd', 'conveyor.speed'], {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', sigmaFloor: 0.03, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
+      // stick-slip is worse at low speed: every recipe has its own level
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
     })))
   }
   if (channels.has('conveyor.speed-min') && channels.has('conveyor.speed-max')) {
     specs.push(featureSpec('conveyor.speed-range.spread', transport(['conveyor.speed-min', 'conveyor.speed-max', 'conveyor.speed'], {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', sigmaFloor: 0.03, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
     })))
   }
   if (channels.has('conveyor.current')) specs.push(...currentSpecs())
@@ -120,7 +121,7 @@ function currentSpecs(): FeatureSpec[] {
       sigmaFloor: 0.008, title: 'Conveyor: motor current in the first 20 min after a stop',
     })),
     featureSpec('conveyor.current.spread', transport(current, {
-      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', sigmaFloor: 0.05, title: 'Conveyor: unrest of the motor current',
+      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, title: 'Conveyor: unrest of the motor current',
     })),
   ]
 }

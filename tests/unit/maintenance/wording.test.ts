@@ -17,7 +17,7 @@ const drag = new DeskBench(MINIMUM_LINE).run(3, { 'conveyor.speed.spread': 3 }).
 describe('a suggestion in words', () => {
   it('says what, how likely, why, what first and by when', () => {
     const view = suggestionView(drag, 'en-US', 'Europe/Madrid')
-    expect(view.headline).toBe('Transport: most likely chain or rails drag: residue, lubricant or wear (about 9 in 10)')
+    expect(view.headline).toBe('Transport: most likely chain or rails drag: residue, lubricant or wear (more than 9 in 10)')
     expect(view.reasons[0]).toMatch(/^The conveyor runs less evenly than it used to \(\+35 %, seen in \d+ windows\)$/)
     expect(view.missing.at(-1)).toBe('To tell the causes apart this would help most: the conveyor motor current')
     expect(view.checkFirst).toMatchObject({ title: 'Touch the lubricant', minutes: 4 })
@@ -32,7 +32,7 @@ describe('a suggestion in words', () => {
 
   it('says the same in Spanish, with nothing left in English', () => {
     const view = suggestionView(drag, 'es-ES')
-    expect(view.headline).toBe('Transporte: lo más probable, la cadena o los carriles rozan: residuo, lubricante o desgaste (unas 9 de cada 10)')
+    expect(view.headline).toBe('Transporte: lo más probable, la cadena o los carriles rozan: residuo, lubricante o desgaste (más de 9 de cada 10)')
     expect(view.byWhen).toMatch(/^Compruebe en este turno, haga el trabajo antes de mié/)
     const texts = [view.headline, ...view.reasons, ...view.missing, ...view.cautions, ...view.work.flatMap((work) => [work.title, ...work.steps]), ...view.checkFirst.steps, view.invisibleText]
     for (const text of texts) expect(text).not.toMatch(/\b(the|and|with|chain|check|wipe)\b/i)
