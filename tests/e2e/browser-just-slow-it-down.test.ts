@@ -14,6 +14,7 @@ import { HOUR, NOZZLE_WORK_HOURS, SkipsLine } from './skips-line.js'
 const CHECKOUT = join(import.meta.dirname, '../..')
 const CHROMIUM = '/usr/bin/chromium'
 const CHROMIUM_ARGS = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync']
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
 const express = createRequire(import.meta.url)('express') as () => HostApplication & Parameters<typeof createServer>[1]
 
 let folder = ''
@@ -216,6 +217,20 @@ describe('"Just slow it down": skips rise after yesterday\'s work on the nozzle'
       expect(await page.evaluate('document.documentElement.scrollWidth <= window.innerWidth')).toBe(true)
     }
     expect(faults).toEqual([])
+  })
+
+  it('can be used with a keyboard and a screen reader', { timeout: 60_000 }, async () => {
+    for (const hash of ['shift', 'hold/north-1', 'changes/north-1', 'start-up/north-1']) {
+      await show(hash)
+      await page.locator('main h2').first().waitFor()
+      await page.evaluate(AXE)
+      const found = await page.evaluate(async () => {
+        const { axe } = globalThis as unknown as { axe: { run(options: unknown): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }
+        const { violations } = await axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })
+        return violations.flatMap(({ id, nodes }) => nodes.map(({ html }) => `${id}: ${html.slice(0, 200)}`))
+      })
+      expect(found, hash).toEqual([])
+    }
   })
 
   it('needs only targets that gloves can hit', { timeout: 60_000 }, async () => {

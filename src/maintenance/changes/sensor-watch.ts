@@ -1,5 +1,3 @@
-import { channelKindOf } from '../../line/channels.js'
-
 /** A sensor that stands still this long while producing is looked at. [ASM] */
 const STILL_MS_MIN = 60 * 60_000
 /** ... and that stood still never half as long before. [ASM] */
@@ -26,7 +24,7 @@ const WATCHED = /^(preheat\.zone-\d+\.temperature|conveyor\.(speed|current)|pot\
 
 /** Whether a channel is a sensor whose standing still would mean something. */
 export function isSensor(channel: string): boolean {
-  return WATCHED.test(channel) && channelKindOf(channel) !== undefined
+  return WATCHED.test(channel)
 }
 
 /** Takes a reading while producing. @returns since when the sensor stands still, ms UTC, once; undefined else */

@@ -1,4 +1,3 @@
-import { channelKindOf } from '../../line/channels.js'
 import type { LineStateName } from '../../line/feature-value.js'
 
 /** States in which a set-point is at work; a line that stands or heats up may have others by right. */
@@ -32,7 +31,7 @@ export function createSetPointWatch(): SetPointWatchState {
 }
 
 export function isSetPoint(channel: string): boolean {
-  return channel.endsWith('.setpoint') && channelKindOf(channel) !== undefined
+  return channel.endsWith('.setpoint')
 }
 
 /** Takes a reading of a set-point channel. A conveyor that is told to stand still is stopped, not tuned. */
