@@ -121,7 +121,7 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('idle', 'preheat.common-movement', 'down', 1, 'CP', 'no boards, no common swing'),
   extra('ambient-or-exhaust', `${ZONE}duty.spread`, 'up', 2, 'SIM', 'model: sd of duty 0.040 clean, 0.084 with a 15 % draught'),
   extra('ambient-or-exhaust', 'exhaust.pressure.mean', 'either', 3, 'CP', 'a step or day rhythm of the house exhaust'),
-  extra('saturated-filter', 'exhaust.pressure.mean', 'either', 2, 'CP', 'filter differential up, exhaust static down, over weeks'),
+  extra('saturated-filter', 'exhaust.pressure.mean', 'either', 3, 'CP', 'filter differential up or exhaust static down is what tells it from vents and draughts'),
   extra('blocked-vents', 'exhaust.pressure.mean', 'either', 0.5, 'ASM', 'one zone of several'),
   extra('ambient-or-exhaust', 'ambient.temperature.mean', 'either', 3, 'CP', 'hall temperature, door, season'),
   extra('coated-thermocouple', 'preheat.common-movement', 'up', 0, 'CP', 'neighbours are unchanged'),

@@ -26,7 +26,7 @@ describe('a suggestion in words', () => {
     expect(view.invisibleText).toContain('Absence of an alarm is not evidence that they are clean. Use the interval plan and the checklist.')
     expect(view.raised).toBe(new Date(drag.raisedMs).toISOString())
     expect(view.shortCode).toBe(drag.id.slice(-6).toUpperCase())
-    expect(view.causes[0]).toMatchObject({ words: 'about 9 in 10', memberTitles: expect.arrayContaining(['dirty chain', 'chain without lubricant']) })
+    expect(view.causes[0]).toMatchObject({ words: 'more than 9 in 10', memberTitles: expect.arrayContaining(['dirty chain', 'chain without lubricant']) })
     expect(Object.keys(view)).not.toContain('raisedMs')
   })
 
