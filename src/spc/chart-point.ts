@@ -47,6 +47,14 @@ export interface RuleHit {
   readonly pointTimesMs: readonly number[]
 }
 
+/** The episode of a rule hit is over: `timeMs` is the first point that no longer fulfils the rule. */
+export interface RuleEnd {
+  readonly timeMs: number
+  readonly chart: ChartKind
+  readonly rule: RuleName
+  readonly side: Side
+}
+
 /** The budgeted alarm of a chart: starts once, is held while it lasts, ends once. */
 export interface Signal {
   readonly timeMs: number

@@ -75,16 +75,14 @@ function stepSpeed(design: ProcessChartDesign, state: ProcessChartState, timeMs:
   const { sigma, limit } = level
   const known = limit > 0 && sigma > 0
   const share = known ? (value - expected) / (sigma * limit) : 0
-  if (known) {
+  // The means have no points of their own: readers take every point for a value.
+  if (known && chart === 'residual') {
     const reach = limit * sigma
-    const centre = chart === 'residual' ? 0 : expected
-    sink.point({ timeMs, chart, value, statistic: value - expected + centre, centre, lower: centre - reach, upper: centre + reach, sigma, n: level.count, baseline: state.status === 'accepted' ? 'accepted' : 'provisional' })
-    if (chart === 'residual') {
-      const z = (value - expected) / sigma
-      stepWesternElectric(state.rules, timeMs, z, chart, sink.ruleHit)
-      state.points++
-      pushRecentHistory(state.history, timeMs, z)
-    }
+    const z = (value - expected) / sigma
+    sink.point({ timeMs, chart, value, statistic: value - expected, centre: 0, lower: -reach, upper: reach, sigma, n: level.count, baseline: state.status === 'accepted' ? 'accepted' : 'provisional' })
+    stepWesternElectric(state.rules, timeMs, z, chart, sink.ruleHit, sink.ruleEnd)
+    state.points++
+    pushRecentHistory(state.history, timeMs, z)
   }
   takeValue(level, value, !state.hold && state.signal === null && Math.abs(share) <= 1, design.sigmaFloor)
   return known ? share : undefined

@@ -1,4 +1,4 @@
-import type { ChartPoint, RuleHit, Side, Signal } from './chart-point.js'
+import type { ChartPoint, RuleEnd, RuleHit, Side, Signal } from './chart-point.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import type { FollowedChart } from './process-chart-follow.js'
 import { createLearnedValues, type LearnedValues } from './learned-values.js'
@@ -29,6 +29,8 @@ export interface ProcessChartDesign {
 export interface ProcessChartSink {
   point(point: ChartPoint): void
   ruleHit(hit: RuleHit): void
+  /** Ends of the episodes that `ruleHit` began; only for those who want them. */
+  ruleEnd?: (end: RuleEnd) => void
   signal(signal: Signal): void
   baseline(progress: BaselineStep): void
 }

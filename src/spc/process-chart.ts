@@ -117,7 +117,7 @@ function emitPoint(design: ProcessChartDesign, state: ProcessChartState, model: 
   const statistic = predicted ? residual * unit : design.kind === 'count' ? centre + residual * unit : value
   const bandSigma = band * unit
   sink.point({ timeMs, chart, value, statistic, centre, lower: centre - reach, upper: centre + reach, sigma: bandSigma, n: model.n, baseline: baselineStatus(state) })
-  stepWesternElectric(state.rules, timeMs, (statistic - centre) / bandSigma, chart, sink.ruleHit)
+  stepWesternElectric(state.rules, timeMs, (statistic - centre) / bandSigma, chart, sink.ruleHit, sink.ruleEnd)
   return chart
 }
 

@@ -23,6 +23,13 @@ export interface SupplementaryHit {
   readonly pointTimesMs: readonly number[]
 }
 
+/** The pattern is over: `timeMs` is the first point that no longer fulfils it. */
+export interface SupplementaryEnd {
+  readonly timeMs: number
+  readonly rule: SupplementaryRule
+  readonly side: Side | 'both'
+}
+
 /** Plain JSON state; every run is held at its rule's length. */
 export interface SupplementaryState {
   count: number
@@ -58,13 +65,14 @@ export function createSupplementary(): SupplementaryState {
 }
 
 /**
- * Takes one point; a rule that stays fulfilled gives one hit, at its first point. O(1).
+ * Takes one point; a rule that stays fulfilled is one episode with one hit, at its first point, and, where asked for, one
+ * end, at the first point that no longer fulfils it. O(1).
  *
  * @param z distance from the centre line in sigmas
  * @param wanted rules to report
  * @throws Error if `z` is not finite
  */
-export function stepSupplementary(state: SupplementaryState, timeMs: number, z: number, wanted: readonly SupplementaryRule[], onHit: (hit: SupplementaryHit) => void): void {
+export function stepSupplementary(state: SupplementaryState, timeMs: number, z: number, wanted: readonly SupplementaryRule[], onHit: (hit: SupplementaryHit) => void, onEnd?: (end: SupplementaryEnd) => void): void {
   if (!Number.isFinite(z)) throw new Error(`supplementary rules: distance from the centre line must be a finite number of sigmas, found ${z}`)
   state.timesMs[state.next] = timeMs
   state.next = (state.next + 1) % POINTS_MAX
@@ -85,7 +93,13 @@ export function stepSupplementary(state: SupplementaryState, timeMs: number, z: 
   let active = 0
   for (let i = 0; i < RULES.length; i++) if (lengths[i]! >= RULES[i]!.length) active |= 1 << i
   const begun = active & ~state.active
+  const ended = state.active & ~active
   state.active = active
+  if (ended !== 0 && onEnd !== undefined) {
+    RULES.forEach(({ rule, side }, i) => {
+      if ((ended & (1 << i)) !== 0 && wanted.includes(rule)) onEnd({ timeMs, rule, side })
+    })
+  }
   if (begun === 0) return
   RULES.forEach(({ rule, side, length }, i) => {
     if ((begun & (1 << i)) === 0 || !wanted.includes(rule)) return

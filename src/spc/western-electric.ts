@@ -1,4 +1,4 @@
-import type { ChartKind, RuleHit, RuleName, Side } from './chart-point.js'
+import type { ChartKind, RuleEnd, RuleHit, RuleName, Side } from './chart-point.js'
 
 /**
  * The four zone rules of the Western Electric Statistical Quality Control Handbook (1956), one point at a time.
@@ -12,8 +12,8 @@ import type { ChartKind, RuleHit, RuleName, Side } from './chart-point.js'
  * before the first point counts as neutral, so 2-of-3 may be fulfilled at the second point and 4-of-5 at the fourth
  * (the convention of Champ and Woodall, 1987; in-control run length of the four together 91.75 points).
  *
- * A rule that stays fulfilled is one episode and gives one hit, at its first point; the next hit of the same rule and
- * side comes only after the rule has been unfulfilled in between.
+ * A rule that stays fulfilled is one episode: it gives one hit, at its first point, and, where asked for, one end, at the
+ * first point that no longer fulfils it; the next hit of the same rule and side comes only after that.
  */
 export interface WesternElectricState {
   /** One bit a point, newest lowest: beyond 1 sigma above/below (5 points), beyond 2 sigma above/below (3 points). */
@@ -63,9 +63,10 @@ export function resetWesternElectric(state: WesternElectricState): void {
  * @param z distance of the plotted statistic from the centre line in sigmas of the statistic
  * @param chart the chart the hits are named after
  * @param onHit called once for each rule and side whose episode begins at this point
+ * @param onEnd called once for each whose episode ended with the point before; an episode forgotten by a reset has no end
  * @throws Error if `z` is not finite
  */
-export function stepWesternElectric(state: WesternElectricState, timeMs: number, z: number, chart: ChartKind, onHit: (hit: RuleHit) => void): void {
+export function stepWesternElectric(state: WesternElectricState, timeMs: number, z: number, chart: ChartKind, onHit: (hit: RuleHit) => void, onEnd?: (end: RuleEnd) => void): void {
   if (!Number.isFinite(z)) throw new Error(`Western Electric rules: distance from the centre line must be a finite number of sigmas, found ${z}`)
   state.timesMs[state.next] = timeMs
   state.next = (state.next + 1) % POINTS_MAX
@@ -86,7 +87,9 @@ export function stepWesternElectric(state: WesternElectricState, timeMs: number,
     (state.runAbove >= POINTS_MAX ? 64 : 0) |
     (state.runBelow >= POINTS_MAX ? 128 : 0)
   const begun = active & ~state.active
+  const ended = state.active & ~active
   state.active = active
+  if (ended !== 0 && onEnd !== undefined) reportEnds(timeMs, ended, chart, onEnd)
   if (begun !== 0) reportHits(state, timeMs, begun, chart, onHit)
 }
 
@@ -97,6 +100,12 @@ export function isFulfilled(state: WesternElectricState, rule: RuleName, side: S
 
 function bitOf(ruleIndex: number, side: Side): number {
   return 1 << (ruleIndex * 2 + (side === 'above' ? 0 : 1))
+}
+
+function reportEnds(timeMs: number, ended: number, chart: ChartKind, onEnd: (end: RuleEnd) => void): void {
+  WESTERN_ELECTRIC_RULES.forEach((rule, ruleIndex) => {
+    for (const side of ['above', 'below'] as const) if ((ended & bitOf(ruleIndex, side)) !== 0) onEnd({ timeMs, chart, rule, side })
+  })
 }
 
 function reportHits(state: WesternElectricState, timeMs: number, begun: number, chart: ChartKind, onHit: (hit: RuleHit) => void): void {

@@ -91,13 +91,15 @@ describe('classical charts', () => {
     )
   })
 
-  it('Western Electric hits in steps are the begins of the episodes found from the whole series', () => {
+  it('Western Electric hits and ends in steps are the begins and ends of the episodes found from the whole series', () => {
     const z = fc.constantFrom(-3.5, -2.5, -1.5, -0.5, 0, 0.5, 1.5, 2.5, 3.5, 1, 2, 3)
     fc.assert(
       fc.property(fc.array(z, { maxLength: 80 }), (series) => {
         const found: string[] = []
+        const ended: string[] = []
+        const expectedEnds: string[] = []
         const state = createWesternElectric()
-        series.forEach((x, i) => stepWesternElectric(state, i, x, 'individuals', ({ rule, side, timeMs }) => found.push(`${timeMs} ${rule} ${side}`)))
+        series.forEach((x, i) => stepWesternElectric(state, i, x, 'individuals', ({ rule, side, timeMs }) => found.push(`${timeMs} ${rule} ${side}`), ({ rule, side, timeMs }) => ended.push(`${timeMs} ${rule} ${side}`)))
         const expected: string[] = []
         const fulfilled = (i: number, sign: number, rule: string): boolean => {
           const last = (count: number): number[] => series.slice(Math.max(0, i + 1 - count), i + 1).map((x) => x * sign)
@@ -109,10 +111,14 @@ describe('classical charts', () => {
         }
         series.forEach((_, i) => {
           for (const rule of ['one-beyond-three-sigma', 'two-of-three-beyond-two-sigma', 'four-of-five-beyond-one-sigma', 'eight-on-one-side']) {
-            for (const [side, sign] of [['above', 1], ['below', -1]] as const) if (fulfilled(i, sign, rule) && !fulfilled(i - 1, sign, rule)) expected.push(`${i} ${rule} ${side}`)
+            for (const [side, sign] of [['above', 1], ['below', -1]] as const) {
+              if (fulfilled(i, sign, rule) && !fulfilled(i - 1, sign, rule)) expected.push(`${i} ${rule} ${side}`)
+              if (!fulfilled(i, sign, rule) && fulfilled(i - 1, sign, rule)) expectedEnds.push(`${i} ${rule} ${side}`)
+            }
           }
         })
         expect(found).toEqual(expected)
+        expect(ended).toEqual(expectedEnds)
       }),
       { numRuns: 300 },
     )

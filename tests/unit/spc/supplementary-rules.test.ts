@@ -39,4 +39,11 @@ describe('supplementary rules', () => {
     expect(hitsOf(new Array(20).fill(-0.5), ['nine-on-one-side'])).toHaveLength(1)
     expect(hitsOf(new Array(20).fill(-0.5), [])).toHaveLength(0)
   })
+
+  it('ends an episode at the first point that no longer fulfils the rule, and tells of the wanted ones only', () => {
+    const state = createSupplementary()
+    const ends: unknown[] = []
+    ;[1, 2, 3, 4, 5, 6, 7, 7, 1, 2].forEach((z, i) => stepSupplementary(state, i + 1, z, ['steady-trend'], () => undefined, (end) => ends.push(end)))
+    expect(ends).toEqual([{ timeMs: 8, rule: 'steady-trend', side: 'above' }])
+  })
 })

@@ -45,6 +45,18 @@ describe('Western Electric rules', () => {
     expect(short(hitsOf([4, 4, 4])).filter(([, rule]) => rule === 'one-beyond-three-sigma')).toHaveLength(1)
   })
 
+  it('ends an episode at the first point that no longer fulfils the rule, once', () => {
+    const state = createWesternElectric()
+    const ends: unknown[] = []
+    ;[4, 4, 0, 0, 0, -4, 0].forEach((z, i) => stepWesternElectric(state, i + 1, z, 'individuals', () => undefined, ({ timeMs, rule, side }) => ends.push([timeMs, rule, side])))
+    // The two points beyond two sigma are two of the last three until the fourth point.
+    expect(ends).toEqual([
+      [3, 'one-beyond-three-sigma', 'above'],
+      [4, 'two-of-three-beyond-two-sigma', 'above'],
+      [7, 'one-beyond-three-sigma', 'below'],
+    ])
+  })
+
   it('tells what is fulfilled now, and forgets on reset', () => {
     const state = createWesternElectric()
     stepWesternElectric(state, 1, -4, 'individuals', () => undefined)
