@@ -1,19 +1,17 @@
-import { useState } from 'preact/hooks'
+import { useMemo, useState } from 'preact/hooks'
 import './charts.css'
 import { api } from './api-client.js'
-import type { LineSummary } from './api-types.js'
-import { DerivedPlot, FeatureChart, type Shown } from './chart-feature.js'
-import { RANGES, rangeStartMs, type RangeKind } from './chart-range.js'
+import type { FeatureSummary, LineSummary } from './api-types.js'
+import { DerivedPlot, FeatureChart } from './chart-feature.js'
+import { rangeStartMs } from './chart-range.js'
+import { ChartTools, SECTIONS, type ChartView } from './chart-tools.js'
 import { chartsApi } from './charts-client.js'
 import { chartsText } from './charts-texts.js'
-import { zoomed, type TimeSpan } from './control-chart-plot.js'
-import { keepUnits, preferredUnits, SPEED_UNITS, TEMPERATURE_UNITS, type UnitChoice } from './format.js'
-import { hashOf, useAnswer } from './page-state.js'
+import type { TimeSpan } from './control-chart-plot.js'
+import { preferredUnits } from './format.js'
+import { useAnswer } from './page-state.js'
 import type { ScreenProps } from './screen.js'
 import { text, type Language } from './texts.js'
-
-const SECTIONS = ['fluxer', 'preheat', 'transport', 'pot', 'line'] as const
-const SHOWN: readonly (keyof Shown)[] = ['rules', 'cusum', 'ewma', 'spread', 'sigma']
 
 interface ChartsViewProps {
   readonly line: LineSummary
@@ -29,110 +27,29 @@ export function ChartsScreen({ language, route, lines, line, news }: ScreenProps
   return <ChartsView line={line} lines={lines ?? []} onlyFeatures={route.features} language={language} news={news} />
 }
 
+const FIRST_VIEW: Omit<ChartView, 'units'> = { range: 'all', section: 'all', shown: { rules: false, cusum: false, ewma: false, spread: false, sigma: false }, live: true, span: undefined }
+const WEEK_MS = 7 * 24 * 3_600_000
+const NONE: readonly never[] = []
+
 /** Every charted feature of a line, section by section in the order a board travels. */
 function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewProps) {
-  const [range, setRange] = useState<RangeKind>('all')
-  const [section, setSection] = useState<string>('all')
-  const [shown, setShown] = useState<Shown>({ rules: false, cusum: false, ewma: false, spread: false, sigma: false })
-  const [live, setLive] = useState(true)
-  const [span, setSpan] = useState<TimeSpan | undefined>(undefined)
-  const [units, setUnits] = useState<UnitChoice>(preferredUnits)
-  const points = live ? news.point : 0
+  const [view, setView] = useState<ChartView>(() => ({ ...FIRST_VIEW, units: preferredUnits() }))
+  const points = view.live ? news.point : 0
   const { answer: features, failure } = useAnswer(() => api.features(line.line, language), [line.line, language, points, news.baseline])
-  const { answer: states } = useAnswer(() => chartsApi.states(line.line), [line.line, live ? news.state : 0])
-  const { answer: marks } = useAnswer(() => chartsApi.marks(line.line, language), [line.line, language, news.fact])
-  const { answer: signals } = useAnswer(() => chartsApi.signals(line.line), [line.line, live ? news.signal : 0])
-  const { answer: insights } = useAnswer(() => chartsApi.insights(line.line), [line.line, news.insight])
-  const { answer: shifts } = useAnswer(() => chartsApi.shifts(line.line, language), [line.line])
+  const { answer: shifts = NONE } = useAnswer(() => chartsApi.shifts(line.line, language), [line.line])
+  const { answer: marks = NONE } = useAnswer(() => chartsApi.marks(line.line, language), [line.line, language, news.fact])
   const say = (key: string): string => text(language, key)
-  const chosen = (features ?? []).filter((feature) => (onlyFeatures === undefined || onlyFeatures.includes(feature.feature)) && (section === 'all' || feature.section === section))
-  const nowMs = Date.parse(line.dataTime ?? new Date().toISOString())
-  const chooseUnits = (next: UnitChoice): void => {
-    keepUnits(next)
-    setUnits(next)
-  }
-  const chooseRange = (kind: RangeKind): void => {
-    setRange(kind)
-    setSpan(undefined)
-  }
-  const spans = new Map(SECTIONS.map((name) => [name, rangeStartMs(range, { nowMs, timeZone: line.timeZone, shifts: shifts ?? [], marks: marks ?? [], section: name })]))
-  const zoomOf = (from: number | undefined): TimeSpan | undefined => span ?? (from === undefined ? undefined : [from / 1000, nowMs / 1000])
-  const move = (change: (shownSpan: TimeSpan) => TimeSpan): void => {
-    const before = span ?? [(spans.get('preheat') ?? oldestMs(line, nowMs)) / 1000, nowMs / 1000]
-    setSpan(change(before))
-  }
+  const chosen = (features ?? []).filter((feature) => (onlyFeatures === undefined || onlyFeatures.includes(feature.feature)) && (view.section === 'all' || feature.section === view.section))
+  const nowMs = Math.floor(Date.parse(line.dataTime ?? new Date().toISOString()) / 60_000) * 60_000
+  const starts = useMemo(() => new Map<string, number | undefined>(SECTIONS.map((section) => [section, rangeStartMs(view.range, { nowMs, timeZone: line.timeZone, shifts, marks, section })])), [view.range, nowMs, shifts, marks])
+  const change = (next: Partial<ChartView>): void => setView((before) => ({ ...before, ...next }))
+  const move = (step: (span: TimeSpan) => TimeSpan): void => change({ span: step(view.span ?? [(starts.get('preheat') ?? nowMs - WEEK_MS) / 1000, nowMs / 1000]) })
   return (
     <section aria-labelledby="charts-title">
       <h2 id="charts-title">
         {say('charts.title')}: {line.title}
       </h2>
-      <div class="chart-tools no-print">
-        <p class="actions">
-          {lines.length > 1 &&
-            lines.map((other) => (
-              <a key={other.line} class={other.line === line.line ? 'button chosen' : 'button'} href={hashOf({ view: 'charts', line: other.line })}>
-                {other.title}
-              </a>
-            ))}
-          <a class="button" href={hashOf({ view: 'baselines', line: line.line })}>
-            {say('lines.baselines')}
-          </a>
-          {onlyFeatures !== undefined && (
-            <a class="button" href={hashOf({ view: 'charts', line: line.line })}>
-              {say('charts.all')}
-            </a>
-          )}
-        </p>
-        <p class="actions" role="group" aria-label={chartsText(language, 'range.title')}>
-          {RANGES.map((kind) => (
-            <button key={kind} type="button" class={kind === range ? 'chosen' : ''} aria-pressed={kind === range} onClick={() => chooseRange(kind)}>
-              {chartsText(language, `range.${kind}`)}
-            </button>
-          ))}
-          <label class="choice">
-            <input type="checkbox" checked={live} onChange={(event) => setLive(event.currentTarget.checked)} /> {chartsText(language, 'follow')}
-          </label>
-        </p>
-        <details open={isWide()}>
-          <summary>{chartsText(language, 'tools')}</summary>
-        <p class="actions" role="group" aria-label={chartsText(language, 'show')}>
-          {SHOWN.map((name) => (
-            <label key={name} class="choice">
-              <input type="checkbox" checked={shown[name]} onChange={(event) => setShown({ ...shown, [name]: event.currentTarget.checked })} /> {chartsText(language, `show.${name}`)}
-            </label>
-          ))}
-          <label class="choice">
-            {chartsText(language, 'section')}
-            <select value={section} onChange={(event) => setSection(event.currentTarget.value)}>
-              <option value="all">{chartsText(language, 'section.all')}</option>
-              {SECTIONS.map((name) => (
-                <option key={name} value={name}>
-                  {say(`section.${name}`)}
-                </option>
-              ))}
-            </select>
-          </label>
-          <UnitChoices units={units} language={language} onChoose={chooseUnits} />
-        </p>
-        <p class="actions">
-          <button type="button" onClick={() => move((now) => zoomed(now, 0.5))}>
-            {chartsText(language, 'zoom.in')}
-          </button>
-          <button type="button" onClick={() => move((now) => zoomed(now, 2))}>
-            {chartsText(language, 'zoom.out')}
-          </button>
-          <button type="button" onClick={() => move(([from, to]) => [from - (to - from) / 2, to - (to - from) / 2])}>
-            {chartsText(language, 'zoom.earlier')}
-          </button>
-          <button type="button" onClick={() => move(([from, to]) => [from + (to - from) / 2, to + (to - from) / 2])}>
-            {chartsText(language, 'zoom.later')}
-          </button>
-          <button type="button" disabled={span === undefined} onClick={() => setSpan(undefined)}>
-            {chartsText(language, 'zoom.reset')}
-          </button>
-        </p>
-        </details>
-      </div>
+      <ChartTools line={line} lines={lines} isPart={onlyFeatures !== undefined} view={view} language={language} onChange={change} onMove={move} />
       <p class="soft">
         {say('charts.times-in')} {line.timeZone}
         {line.simulated && ` · ${say('page.simulated')}`}
@@ -140,74 +57,60 @@ function ChartsView({ line, lines, onlyFeatures, language, news }: ChartsViewPro
       </p>
       {failure !== undefined && <p class="act">{failure}</p>}
       {features !== undefined && chosen.length === 0 && <p class="empty">{say('charts.none')}</p>}
-      {SECTIONS.filter((name) => chosen.some((feature) => feature.section === name)).map((name) => {
-        const from = spans.get(name)
-        const fromIso = from === undefined ? undefined : new Date(from).toISOString()
+      <Sections line={line} features={chosen} marks={marks} starts={starts} nowMs={nowMs} view={view} isPart={onlyFeatures !== undefined} language={language} news={news} onSpan={(span) => change({ span })} />
+    </section>
+  )
+}
+
+interface SectionsProps {
+  readonly line: LineSummary
+  readonly features: readonly FeatureSummary[]
+  readonly marks: Parameters<typeof FeatureChart>[0]['marks']
+  /** Begin of the range by section, ms UTC. */
+  readonly starts: ReadonlyMap<string, number | undefined>
+  readonly nowMs: number
+  readonly view: ChartView
+  readonly isPart: boolean
+  readonly language: Language
+  readonly news: ScreenProps['news']
+  readonly onSpan: (span: TimeSpan | undefined) => void
+}
+
+function Sections({ line, features, marks, starts, nowMs, view, isPart, language, news, onSpan }: SectionsProps) {
+  const { live, range, shown, units } = view
+  const points = live ? news.point : 0
+  const { answer: states = NONE } = useAnswer(() => chartsApi.states(line.line), [line.line, live ? news.state : 0])
+  const { answer: signals = NONE } = useAnswer(() => chartsApi.signals(line.line), [line.line, live ? news.signal : 0])
+  // The same stretch stays the same object: plots then have nothing to move.
+  const spans = useMemo(() => new Map(SECTIONS.map((section) => [section as string, spanOf(view.span, starts.get(section), nowMs)])), [view.span, starts, nowMs])
+  const { answer: insights = NONE } = useAnswer(() => chartsApi.insights(line.line), [line.line, news.insight])
+  return (
+    <>
+      {SECTIONS.filter((section) => features.some((feature) => feature.section === section)).map((section) => {
+        const start = starts.get(section)
+        const from = start === undefined ? undefined : new Date(start).toISOString()
+        const span = spans.get(section)
+        const note = range === 'cleaning' && start === undefined ? chartsText(language, 'range.no-cleaning') : undefined
         return (
-          <section key={name}>
-            <h3>{say(`section.${name}`)}</h3>
-            {onlyFeatures === undefined && (name === 'preheat' || name === 'line') && <Together line={line} of={name === 'preheat' ? 'zones' : 'defects'} from={fromIso} span={zoomOf(from)} onSpan={setSpan} language={language} news={points} />}
+          <section key={section}>
+            <h3>{text(language, `section.${section}`)}</h3>
+            {!isPart && (section === 'preheat' || section === 'line') && <Together line={line} of={section === 'preheat' ? 'zones' : 'defects'} from={from} span={span} onSpan={onSpan} language={language} news={points} />}
             <div class="charts">
-              {chosen
-                .filter((feature) => feature.section === name)
+              {features
+                .filter((feature) => feature.section === section)
                 .map((feature) => (
-                  <FeatureChart
-                    key={`${line.line} ${feature.feature}`}
-                    line={line}
-                    feature={feature}
-                    states={states ?? NO_STATES}
-                    marks={marks ?? NO_MARKS}
-                    signals={signals ?? NO_SIGNALS}
-                    insights={insights ?? NO_INSIGHTS}
-                    from={fromIso}
-                    note={range === 'cleaning' && from === undefined ? chartsText(language, 'range.no-cleaning') : undefined}
-                    span={zoomOf(from)}
-                    onSpan={setSpan}
-                    shown={shown}
-                    units={units}
-                    language={language}
-                    news={points}
-                  />
+                  <FeatureChart key={`${line.line} ${feature.feature}`} line={line} feature={feature} states={states} marks={marks} signals={signals} insights={insights} from={from} note={note} span={span} onSpan={onSpan} shown={shown} units={units} language={language} news={points} />
                 ))}
             </div>
           </section>
         )
       })}
-    </section>
+    </>
   )
 }
 
-/** On a phone the tools would fill the screen before the first chart. */
-function isWide(): boolean {
-  return matchMedia('(min-width: 700px)').matches
-}
-
-const NO_STATES: readonly never[] = []
-const NO_MARKS: readonly never[] = []
-const NO_SIGNALS: readonly never[] = []
-const NO_INSIGHTS: readonly never[] = []
-
-/** With everything shown, zooming starts from the last week. */
-function oldestMs(_line: LineSummary, nowMs: number): number {
-  return nowMs - 7 * 24 * 3_600_000
-}
-
-function UnitChoices({ units, language, onChoose }: { readonly units: UnitChoice; readonly language: Language; readonly onChoose: (units: UnitChoice) => void }) {
-  return (
-    <label class="choice">
-      {chartsText(language, 'units')}
-      <select value={units.temperature} onChange={(event) => onChoose({ ...units, temperature: TEMPERATURE_UNITS.find((unit) => unit === event.currentTarget.value) ?? '°C' })}>
-        {TEMPERATURE_UNITS.map((unit) => (
-          <option key={unit}>{unit}</option>
-        ))}
-      </select>
-      <select aria-label={chartsText(language, 'units')} value={units.speed} onChange={(event) => onChoose({ ...units, speed: SPEED_UNITS.find((unit) => unit === event.currentTarget.value) ?? 'mm/s' })}>
-        {SPEED_UNITS.map((unit) => (
-          <option key={unit}>{unit}</option>
-        ))}
-      </select>
-    </label>
-  )
+function spanOf(zoomed: TimeSpan | undefined, startMs: number | undefined, nowMs: number): TimeSpan | undefined {
+  return zoomed ?? (startMs === undefined ? undefined : [startMs / 1000, nowMs / 1000])
 }
 
 interface TogetherProps {
