@@ -239,9 +239,16 @@ function hasPeople(schedule: StopSchedule, shift: ShiftWindow, others: readonly 
 
 /** One crew: all stops at one time together need no more people than the smallest of their shifts has. */
 function crewFits(stop: { readonly fromMs: number; readonly untilMs: number; readonly people: number }, shift: ShiftWindow, others: readonly Draft[], frozen: readonly PlannedStop[]): boolean {
-  const busy = [...others.map((draft) => ({ ...draft.schedule, limit: draft.shift.people })), ...frozen.map((planned) => ({ ...planned, limit: planned.peopleOnShift }))].filter((other) => other.fromMs < stop.untilMs && stop.fromMs < other.untilMs)
-  if (busy.length === 0) return stop.people <= shift.people
-  return peakPeople([...busy, stop], stop.fromMs, stop.untilMs) <= Math.min(shift.people, ...busy.map(({ limit }) => limit))
+  const busy = [stop]
+  let limit = shift.people
+  const add = (other: { readonly fromMs: number; readonly untilMs: number; readonly people: number }, people: number): void => {
+    if (other.fromMs >= stop.untilMs || stop.fromMs >= other.untilMs) return
+    busy.push(other)
+    limit = Math.min(limit, people)
+  }
+  for (const draft of others) add(draft.schedule, draft.shift.people)
+  for (const planned of frozen) add(planned, planned.peopleOnShift)
+  return peakPeople(busy, stop.fromMs, stop.untilMs) <= limit
 }
 
 /** A line has one stop at a time. */
