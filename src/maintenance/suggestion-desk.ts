@@ -253,7 +253,7 @@ class Desk implements SuggestionDesk {
   reply(reply: SuggestionReply, timeMs: number, emit: EmitSuggestion): ReplyAnswer {
     const item = this.state.items.find((candidate) => candidate.suggestion.id === reply.suggestion)
     if (item === undefined) return { kind: 'refused', reason: 'unknown-suggestion' }
-    const refusal = refusalOf(item.suggestion, reply, timeMs)
+    const refusal = refusalOf(item.suggestion, reply, timeMs, this.definition.siteWork?.safetyPutOffDays)
     if (refusal !== undefined) return { kind: 'refused', reason: refusal }
     // A washed chain without lubricant must not be called done.
     if (reply.action === 'done' && missingFollowUps(item).length > 0) return { kind: 'refused', reason: 'follow-up-missing' }

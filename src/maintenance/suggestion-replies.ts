@@ -1,3 +1,4 @@
+import { isWork, workItem } from './work-catalogue.js'
 import type { Suggestion, SuggestionChange, SuggestionReply, SuggestionStatus } from './suggestion.js'
 
 /** Why a suggestion is put off; texts in the wording. */
@@ -16,6 +17,7 @@ export type ReplyRefusal =
   | 'until-missing'
   | 'until-in-the-past'
   | 'until-too-far'
+  | 'engineer-needed'
   | 'found-before-done'
   | 'follow-up-missing'
 
@@ -39,13 +41,19 @@ export function isActive(suggestion: Suggestion): boolean {
   return !CLOSED.includes(suggestion.status)
 }
 
-/** What speaks against a reply to a suggestion as it stands; undefined where nothing does. */
-export function refusalOf(suggestion: Suggestion, reply: SuggestionReply, timeMs: number): ReplyRefusal | undefined {
+/** Filter, ducts, seals: put off longer only by a named engineer, days after the suggestion was raised. [ASM] */
+const SAFETY_PUT_OFF_DAYS = 7
+
+/**
+ * What speaks against a reply to a suggestion as it stands; undefined where nothing does.
+ * @param safetyPutOffDays the site's own limit for safety work, days
+ */
+export function refusalOf(suggestion: Suggestion, reply: SuggestionReply, timeMs: number, safetyPutOffDays = SAFETY_PUT_OFF_DAYS): ReplyRefusal | undefined {
   if (!Object.hasOwn(TRANSITIONS, reply.action)) return 'unknown-action'
   if (!isActive(suggestion)) return 'already-closed'
   if (!TRANSITIONS[reply.action].from.includes(suggestion.status)) return 'already-taken'
   if (reply.found !== undefined && reply.action !== 'done') return 'found-before-done'
-  if (reply.action === 'put-off') return reasonRefusal(reply.reason, PUT_OFF_REASONS) ?? untilRefusal(reply.untilMs, timeMs)
+  if (reply.action === 'put-off') return reasonRefusal(reply.reason, PUT_OFF_REASONS) ?? untilRefusal(reply.untilMs, timeMs) ?? safetyRefusal(suggestion, reply, safetyPutOffDays)
   if (reply.action === 'decline') return reasonRefusal(reply.reason, DECLINE_REASONS)
   return undefined
 }
@@ -59,6 +67,13 @@ function untilRefusal(untilMs: number | undefined, timeMs: number): ReplyRefusal
   if (untilMs === undefined || !Number.isFinite(untilMs)) return 'until-missing'
   if (untilMs <= timeMs) return 'until-in-the-past'
   return untilMs - timeMs > PUT_OFF_MS_MAX ? 'until-too-far' : undefined
+}
+
+function safetyRefusal({ work, raisedMs }: Suggestion, { untilMs, engineer }: SuggestionReply, days: number): ReplyRefusal | undefined {
+  const [first] = work
+  // The first job is that of the leading cause; what comes behind it is no reason to ask for an engineer.
+  const safety = first !== undefined && isWork(first) && workItem(first).safety
+  return safety && engineer === undefined && untilMs! > raisedMs + days * 86_400_000 ? 'engineer-needed' : undefined
 }
 
 /** The suggestion after a reply that nothing speaks against. */

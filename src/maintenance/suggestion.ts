@@ -50,6 +50,8 @@ export interface SuggestionReply {
   /** ms UTC; required for put-off. */
   readonly untilMs?: number
   readonly by?: string
+  /** Named engineer who answers for putting safety work off past its limit. */
+  readonly engineer?: string
   /** Feedback once the work is done. */
   readonly found?: 'confirmed' | 'something-else' | 'nothing-found'
 }

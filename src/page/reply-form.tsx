@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import type { SuggestionView } from './api-types.js'
 import { useAnswer } from './page-state.js'
+import { jobText } from './job-words.js'
 import { text, type Language } from './texts.js'
 
 type Step = 'choose' | 'put-off' | 'decline' | 'done'
@@ -58,7 +59,7 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
           </button>
         </p>
       )}
-      {step === 'put-off' && <ReasonForm kind="putOff" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until) => void send({ action: 'put-off', reason, until })} />}
+      {step === 'put-off' && <ReasonForm kind="putOff" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until, engineer) => void send({ action: 'put-off', reason, until, ...(engineer === '' ? {} : { engineer }) })} />}
       {step === 'decline' && <ReasonForm kind="decline" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason) => void send({ action: 'decline', reason })} />}
       {step === 'done' && (
         <fieldset>
@@ -89,13 +90,14 @@ interface ReasonFormProps {
   readonly language: Language
   readonly sending: boolean
   readonly onBack: () => void
-  readonly onSend: (reason: string, until: string) => void
+  readonly onSend: (reason: string, until: string, engineer: string) => void
 }
 
 function ReasonForm({ kind, language, sending, onBack, onSend }: ReasonFormProps) {
   const { answer: reasons } = useAnswer(() => api.reasons(language), [language])
   const [reason, setReason] = useState('')
   const [until, setUntil] = useState('')
+  const [engineer, setEngineer] = useState('')
   const choices = reasons?.[kind] ?? []
   const ready = reason !== '' && (kind === 'decline' || until !== '')
   return (
@@ -111,8 +113,13 @@ function ReasonForm({ kind, language, sending, onBack, onSend }: ReasonFormProps
           {text(language, 'reply.until')} <input type="datetime-local" value={until} onInput={(event) => setUntil(event.currentTarget.value)} />
         </label>
       )}
+      {kind === 'putOff' && (
+        <label class="field">
+          {jobText(language, 'engineer-late')} <input type="text" name="engineer" maxLength={80} value={engineer} onInput={(event) => setEngineer(event.currentTarget.value)} />
+        </label>
+      )}
       <p class="actions">
-        <button type="button" class="main" disabled={!ready || sending} onClick={() => onSend(reason, until === '' ? '' : new Date(until).toISOString())}>
+        <button type="button" class="main" disabled={!ready || sending} onClick={() => onSend(reason, until === '' ? '' : new Date(until).toISOString(), engineer.trim())}>
           {text(language, 'reply.send')}
         </button>
         <button type="button" onClick={onBack}>

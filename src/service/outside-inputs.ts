@@ -13,6 +13,7 @@ export const replyBodySchema = z
     reason: word.optional().describe('Reason id from /api/reasons; needed to put off or decline'),
     until: time.optional().describe('Needed to put off'),
     by: word.optional(),
+    engineer: word.optional().describe('Who answers for putting off filter, ducts or seals past the limit'),
     found: z.enum(['confirmed', 'something-else', 'nothing-found']).optional().describe('With "done": what the check found'),
   })
   .superRefine((reply, context) => {
@@ -72,8 +73,8 @@ export function replyFromJson(value: unknown): InputResult<SuggestionReply> {
 }
 
 export function replyOf(suggestion: string, body: ReplyBody): SuggestionReply {
-  const { until, action, reason, by, found } = body
-  return { suggestion, action, ...defined({ reason, untilMs: until, by, found }) }
+  const { until, action, reason, by, engineer, found } = body
+  return { suggestion, action, ...defined({ reason, untilMs: until, by, engineer, found }) }
 }
 
 /** @param nowMs time of a record that names none, ms UTC */

@@ -8,11 +8,15 @@ import { connectAsync, type MqttClient } from 'mqtt'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { parseLineDefinition, type LineDefinition } from '../../src/line/line-definition.js'
 import { HttpApi, type HostApplication } from '../../src/service/http/http-api.js'
+import { ROUTES } from '../../src/service/http/routes.js'
 import type { RunningLine } from '../../src/service/running-line.js'
 import { acquireSite, releaseSite, type Site } from '../../src/service/site.js'
 import { startMosquitto, type TestBroker } from '../brokers.js'
 
 const express = createRequire(import.meta.url)('express') as () => HostApplication & Parameters<typeof createServer>[1]
+
+const TRAY = { title: 'Empty the drip tray', steps: ['Empty it into a closed container.'], tools: ['container'], verification: 'Tray dry.' }
+const OWN_JOB = { id: 'empty-drip-tray', section: 'fluxer', kind: 'cleaning', minutesByHand: [5, 10], isolation: ['stop-and-note'], cautions: ['fire-flux'], texts: { 'en-US': TRAY, es: { ...TRAY, title: 'Vaciar la bandeja' } } }
 
 let folder = ''
 let site: Site
@@ -33,6 +37,7 @@ beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'records-'))
   site = await acquireSite({ dataFolder: join(folder, 'data'), log: () => undefined })
   line = site.openLine({ definition: definition('line-a'), stages: undefined, mqtt: true })
+  site.openLine({ definition: definition('line-c', { siteWork: { jobs: [OWN_JOB] } }), stages: undefined, mqtt: false })
   site.openLine({ definition: definition('line-b', { people: { names: 'none' } }), stages: undefined, mqtt: false })
   const api = new HttpApi({ site: () => site, pageFolder: folder, version: '0.0.0', log: () => undefined })
   const application = express()
@@ -164,6 +169,27 @@ describe('jobs over HTTP', () => {
     const after = await minutes()
     expect(after).toMatchObject({ basis: 'hand', records: 8 })
     expect(after.planned).toBeLessThan(4 * 60)
+  })
+})
+
+describe('a job of the site’s own', () => {
+  it('goes through everything like any other, and so does a record of a check', async () => {
+    expect(await post('lines/line-c/entries', { type: 'job', action: 'add', work: 'empty-drip-tray' })).toMatchObject({ status: 202 })
+    expect((await jobs('?line=line-c&lang=es'))[0]).toMatchObject({ work: 'empty-drip-tray', title: 'Vaciar la bandeja' })
+    const whole = async (): Promise<void> => {
+      const gets = ROUTES.filter(({ method, path, contentType }) => method === 'GET' && contentType === undefined && !/:(?!line)|own-history/.test(path))
+      for (const { path } of gets) {
+        const asked = path.replace(':line', 'line-c')
+        // Some ask for more than a line and say so; none may fail for a job it does not know.
+        expect((await fetch(`${base}/${asked.replace(/^api\//, '')}`)).status, asked).toBeLessThan(500)
+      }
+    }
+    await whole()
+    expect(await post('lines/line-c/records', { section: 'fluxer', work: 'empty-drip-tray', minutes: 7, finding: 2 })).toMatchObject({ status: 202 })
+    expect(await post('lines/line-c/records', { section: 'fluxer', work: 'paper-test', finding: 0 })).toMatchObject({ status: 202 })
+    expect(await jobs('?line=line-c')).toEqual([])
+    await whole()
+    expect(site.line('line-c')!.projection.rejected().total).toBe(0)
   })
 })
 
