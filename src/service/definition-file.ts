@@ -1,6 +1,7 @@
 import { readFileSync, statSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
 import { parseLineDefinition, type DefinitionResult, type LineDefinition } from '../line/line-definition.js'
+import { roundsFaults } from '../maintenance/rounds/round-faults.js'
 import { siteWorkFaults } from '../maintenance/site-catalogue.js'
 import { parseJsonText } from './json-text.js'
 
@@ -44,7 +45,7 @@ export function checkDefinition(input: unknown, folder?: string): DefinitionResu
   if ('faults' in whole) return { kind: 'faults', faults: whole.faults }
   const result = parseLineDefinition(whole.input)
   if (result.kind === 'faults') return result
-  const faults = siteWorkFaults(result.definition)
+  const faults = [...siteWorkFaults(result.definition), ...roundsFaults(result.definition)]
   return faults.length > 0 ? { kind: 'faults', faults } : result
 }
 

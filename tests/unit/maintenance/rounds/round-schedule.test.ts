@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { checkDefinition } from '../../../../src/service/definition-file.js'
 import { ROUND_CHECKS, roundChecks } from '../../../../src/maintenance/rounds/round-catalogue.js'
 import { askedChecks, dueChecks, lookOrder, periodAt, shiftAt } from '../../../../src/maintenance/rounds/round-schedule.js'
 import { DAY, definitionWith, HOUR, MONDAY } from './part-bench.js'
@@ -115,5 +116,16 @@ describe('asked checks', () => {
   it('the good answer does not always stand first', () => {
     const firsts = new Set(Array.from({ length: 14 }, (_, index) => lookOrder(LINE, 'dip-stick', MONDAY + index * DAY + 7 * HOUR)[0]))
     expect(firsts.size).toBeGreaterThan(1)
+  })
+})
+
+describe('what a site changes', () => {
+  const own = { check: 'nitrogen', section: 'pot' as const, every: 'shift' as const, minutes: 1, title: { 'en-US': 'Read the nitrogen', es: 'Leer el nitrógeno' }, steps: { 'en-US': ['Read the gauge.'], es: ['Lea el manómetro.'] } }
+
+  it('is refused where it names no check, value or caution, each with its place', () => {
+    const rounds = { off: ['wave-guage'], every: { moon: 'day' as const }, values: { 'weigh-dose.gram': { target: 4 } }, own: [{ ...own, cautions: ['hot-things'] }, { ...own }, { ...own, check: 'dip-stick' }] }
+    const result = checkDefinition({ line: 'line-a', rounds })
+    expect(result.kind === 'faults' ? result.faults.map(({ path }) => path) : []).toEqual(['rounds.off[0]', 'rounds.every.moon', 'rounds.values.weigh-dose.gram', 'rounds.own[0].cautions[0]', 'rounds.own[1].check', 'rounds.own[2].check'])
+    expect(checkDefinition({ line: 'line-a', rounds: { own: [{ ...own, cautions: ['hot-parts'] }] } }).kind).toBe('definition')
   })
 })
