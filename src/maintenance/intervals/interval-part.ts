@@ -239,8 +239,8 @@ class IntervalPart implements MaintenancePart {
     if (why === 'learned') state.present = answer.interval
     const interval = why === 'learned' ? answer.interval : present
     const fact = factOf(this.definition, place, state, scale, perHour, startInterval, { ...answer, interval }, age, nowMs)
-    const said = JSON.stringify([fact.verdict, fact.interval, fact.because, fact.scale, fact.events, fact.censored])
-    if (why === 'learned' && said === state.said && age > 0) return
+    const said = JSON.stringify([fact.verdict, fact.interval, fact.because, fact.scale, fact.events, fact.censored, state.from])
+    if (why === 'learned' && said === state.said) return
     state.said = said
     state.saidUsed = age / interval
     asks.emit(fact)
