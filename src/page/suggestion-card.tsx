@@ -2,6 +2,7 @@ import type { LineSummary, SuggestionView } from './api-types.js'
 import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import { CautionSign } from './caution-sign.js'
+import { changesText } from './changes-texts.js'
 import { timeText } from './format.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { ReplyForm } from './reply-form.js'
@@ -107,6 +108,9 @@ function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProp
       <p class="actions">
         <a class="button" href={hashOf({ view: 'charts', line: suggestion.line, features: suggestion.features })}>
           {say('card.charts')}
+        </a>
+        <a class="button" href={hashOf({ view: 'changes', line: suggestion.line, query: { suggestion: suggestion.id } })}>
+          {changesText(language, 'title')}
         </a>
         <button type="button" onClick={(event) => printCard(event.currentTarget.closest('.card'))}>
           {say('card.print')}
