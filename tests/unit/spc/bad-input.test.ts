@@ -59,6 +59,7 @@ const SERIES: Record<string, number[]> = {
 const points = (ys: readonly number[]) => ys.map((y, x) => ({ x, y }))
 const inTime = (ys: readonly number[]) => ys.map((value, i) => ({ timeMs: i * 3_600_000, value }))
 const specification = { lower: 0, upper: 20 }
+const levels = (v: readonly number[]) => call('compareLevels', call('levelOf', v), call('levelOf', wave))
 const ones = (ys: readonly number[]) => ys.map(() => 1)
 const sinkOf = () => ({ point: () => undefined, ruleHit: () => undefined, signal: () => undefined, baseline: () => undefined })
 
@@ -69,6 +70,13 @@ const OF_SERIES: Record<string, (values: readonly number[]) => unknown> = {
   fitLeastSquaresOrderOne: (v) => call('fitLeastSquaresOrderOne', v),
   fitAutoregressionByBic: (v) => call('fitAutoregressionByBic', v, 2),
   batchSizeFor: (v) => call('batchSizeFor', v),
+  levelOf: (v) => call('levelOf', v, { at: 'end' }),
+  compareLevels: (v) => levels(v),
+  equivalenceP: (v) => call('equivalenceP', levels(v), 1),
+  differenceInterval: (v) => call('differenceInterval', levels(v), 0.95),
+  chanceNotAbove: (v) => call('chanceNotAbove', levels(v), 1),
+  chanceNotBelow: (v) => call('chanceNotBelow', levels(v), 1),
+  weibullPosterior: (v) => call('weibullPosterior', v.map((lower) => ({ lower, upper: 2 * lower + 1 }))),
   fitBaseline: (v) => call('fitBaseline', v, { sigmaFloor: 0.01 }),
   isQuantised: (v) => call('isQuantised', v),
   capability: (v) => call('capability', v, specification, { signalCount: 0 }),
@@ -249,7 +257,7 @@ const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiased
   requireFinite meanOf sampleOf batchMeans checkValues checkSigmaMultiple plotted meanOfValues hotellingT2 standardised isFulfilled resetWesternElectric ranks
   createIndividuals createMewma createRecentHistory createStandardChart createSupplementary createWesternElectric parseChartSpec
   clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian segmentMean checkDesign createLearnedValues levelShiftShare
-  followLevel resumeAt forecast takeValue tailLimit freezeLimits freezeFollowed beginToFollow stepFollowed chartedArl0 takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
+  predictedFailed predictedAge shapeAtMost shapeQuantile predictedCosts followLevel resumeAt forecast takeValue tailLimit freezeLimits freezeFollowed beginToFollow stepFollowed chartedArl0 takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
   refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
   setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
   judge rememberLag accumulate shareOfLimit replayStatistics decideBaseline holdLearning learnedLevel chartEvidence standardEvidence

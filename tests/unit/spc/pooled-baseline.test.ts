@@ -117,13 +117,13 @@ describe('chart of a new recipe', () => {
 
   it('gives hardly more false signals than promised while it begins, whatever lies between the recipes', () => {
     let signals = 0
-    for (let seed = 20; seed < 50; seed++) {
+    for (let seed = 20; seed < 32; seed++) {
       const between = (seed % 3) * 0.1
       const { normal, sisters } = family(seed, 3, between)
       const level = 50 + between * normal()
       signals += new Chart(createPooledChart(design, sisters)).run(300, () => level + normal()).signals
     }
-    // 9,000 points at one in 20,000 on nine in ten: one at most is likely; the head starts may add some.
-    expect(signals).toBeLessThanOrEqual(3)
+    // 3,600 points at one in 20,000 on nine in ten: hardly one; the head starts may add some.
+    expect(signals).toBeLessThanOrEqual(2)
   })
 })
