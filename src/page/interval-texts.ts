@@ -1,6 +1,7 @@
 import { textsOf } from './texts.js'
 
 const EN = {
+  screen: 'Intervals and proof',
   title: 'Intervals',
   lead: 'How often this line needs what, learned from its own records and rounds.',
   none: 'No intervals yet: the line has to run for a while.',
@@ -42,6 +43,7 @@ const EN = {
 } as const
 
 const ES: Record<keyof typeof EN, string> = {
+  screen: 'Intervalos y pruebas',
   title: 'Intervalos',
   lead: 'Cada cuánto necesita qué esta línea, aprendido de sus propios registros y rondas.',
   none: 'Aún no hay intervalos: la línea tiene que trabajar un rato.',

@@ -1,6 +1,7 @@
 import { timeText } from './format.js'
 import { LineData, LineSections } from './lines-one.js'
 import { linesText } from './lines-texts.js'
+import { intervalText } from './interval-texts.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { planApi, type OverviewLine } from './plan-client.js'
 import './plan-screens.css'
@@ -23,6 +24,9 @@ export function LinesScreen({ language, route, lines: summaries, news }: ScreenP
           </a>
           <a class="button" href={hashOf({ view: 'charts', line: one.line })}>
             {linesText(language, 'charts')}
+          </a>
+          <a class="button" href={hashOf({ view: 'intervals', line: one.line })}>
+            {intervalText(language, 'screen')}
           </a>
         </p>
       )}

@@ -3,6 +3,7 @@ import { api } from './api-client.js'
 import { LinesStrip } from './lines-strip.js'
 import { JobSection } from './job-section.js'
 import { useAnswer } from './page-state.js'
+import { ProofMark, useProofs } from './proof-mark.js'
 import { RoundSection } from './round-section.js'
 import type { ScreenProps } from './screen.js'
 import { SuggestionCard } from './suggestion-card.js'
@@ -14,6 +15,7 @@ const ASKING = ['open', 'taken', 'put-off']
 export function ShiftScreen({ language, lines, news }: ScreenProps) {
   const [answered, setAnswered] = useState(0)
   const { answer: suggestions } = useAnswer(() => api.suggestions(language), [language, news.suggestion, answered])
+  const proofs = useProofs(lines, language, news.fact)
   const say = (key: string): string => text(language, key)
   const asking = (suggestions ?? []).filter((suggestion) => ASKING.includes(suggestion.status))
   const past = (suggestions ?? []).filter((suggestion) => !ASKING.includes(suggestion.status))
@@ -37,7 +39,7 @@ export function ShiftScreen({ language, lines, news }: ScreenProps) {
           <ul>
             {past.map((suggestion) => (
               <li key={suggestion.id}>
-                {suggestion.headline} <span class="soft">({say(`status.${suggestion.status}`)})</span>
+                {suggestion.headline} <span class="soft">({say(`status.${suggestion.status}`)})</span> {proofs.has(suggestion.id) && <ProofMark proof={proofs.get(suggestion.id)!} line={suggestion.line} />}
               </li>
             ))}
           </ul>
