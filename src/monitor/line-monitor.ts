@@ -10,7 +10,7 @@ import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
 import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
-import { recordRefusal } from '../maintenance/jobs/record-check.js'
+import { recordRefusal, withHandCheck } from '../maintenance/jobs/record-check.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import { handCharts } from '../maintenance/rounds/hand-charts.js'
@@ -277,7 +277,7 @@ class PipelineMonitor implements LineMonitor {
 
   /** A record that is refused has no effect at all: not on a suggestion, nor on what the charts take for a run-in. */
   private takeRecord(event: LineEvent & { kind: 'record' }, emit: EmitOutput): void {
-    const { record } = event
+    const record = withHandCheck(event.record, this.definition)
     const nowMs = this.nowMs(event)
     const refusal = recordRefusal(record, this.definition)
     if (refusal !== undefined) {

@@ -14,7 +14,7 @@ import { isOpenJob, isUnderWay, refused, stepJob, stepsMissing, tooFewPeople, wi
 import { peopleAtWork } from './people-at-work.js'
 import type { WorkItem } from '../work-catalogue.js'
 import { addRecord, correctRecord, findRecord, newestOf, wasDoneSince, type RecordBook } from './record-book.js'
-import { recordRefusal } from './record-check.js'
+import { recordRefusal, withHandCheck } from './record-check.js'
 import { createUrgentWatch, urgentChanges, watchReading, watchState, type UrgentWatch } from './urgent-watch.js'
 
 /** States in which boards travel. */
@@ -237,7 +237,7 @@ class JobDesk implements MaintenancePart {
     const refuse = (reason: string, values: Readonly<Record<string, number | string>>): void => emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: context.nowMs, entry: entry.id, reason, values })
     if (known === undefined) return refuse('correction.unknown-record', { record: entry.of })
     if (known.withdrawn) return refuse('correction.already-withdrawn', { record: entry.of })
-    const record = entry.record === undefined ? undefined : { ...entry.record, timeMs: Math.min(entry.record.timeMs, context.nowMs) }
+    const record = entry.record === undefined ? undefined : withHandCheck({ ...entry.record, timeMs: Math.min(entry.record.timeMs, context.nowMs) }, this.definition)
     const refusal = record === undefined ? undefined : recordRefusal(record, this.definition)
     if (refusal !== undefined) return refuse(refusal.reason, refusal.values)
     const fact = correctRecord(this.own.records, entry.of, { record, reason: entry.reason, timeMs: context.nowMs })

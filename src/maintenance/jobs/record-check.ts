@@ -80,3 +80,9 @@ export function handCheckPassed(record: WorkRecord, item: WorkItem | undefined):
   if (measured.includes(false) || record.handCheck === 'failed') return false
   return measured.length > 0 || record.handCheck === 'passed' ? true : undefined
 }
+
+/** A record with what its own hand check came to, where the measured values tell it. */
+export function withHandCheck(record: WorkRecord, definition: LineDefinition): WorkRecord {
+  const passed = handCheckPassed(record, siteCatalogue(definition).item(record.work))
+  return passed === undefined ? record : { ...record, handCheck: passed ? 'passed' : 'failed' }
+}

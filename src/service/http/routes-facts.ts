@@ -2,6 +2,7 @@ import { z } from 'zod'
 import type { Language } from '../../maintenance/catalogue-language.js'
 import { entryBodySchema, entryOf, type EntryBody } from '../entry-inputs.js'
 import { refusalWords } from '../hold-view.js'
+import { withinRetention } from '../names-of-people.js'
 import { outputJson } from '../output-json.js'
 import { between, get, limitQuery, lineOf, post, rangeQuery, requireRole, signed, type Route } from './route-forms.js'
 import { ProblemError } from './problem.js'
@@ -17,11 +18,11 @@ export const FACT_ROUTES: readonly Route[] = [
     const line = lineOf(request)
     if (history === 'true') {
       const stored = line.store.outputs({ line: line.definition.line, kinds: ['fact'], limit, ...between(from, to) })
-      return { facts: stored.map(({ output }) => outputJson(output)).filter((fact) => type === undefined || fact['type'] === type) }
+      return { facts: stored.map(({ output }) => outputJson(output.kind === 'fact' ? { kind: 'fact', body: withinRetention(output.body, line.definition, line.nowMs()) } : output)).filter((fact) => type === undefined || fact['type'] === type) }
     }
     const now = FACT_TYPES.filter((known) => type === undefined || known === type).flatMap((known) => line.projection.factsOf(known))
     const facts = now.filter(({ timeMs }) => timeMs >= (from ?? 0) && timeMs <= (to ?? Number.MAX_SAFE_INTEGER)).sort((a, b) => a.timeMs - b.timeMs)
-    return { facts: facts.slice(-limit).map((fact) => outputJson({ kind: 'fact', body: fact })) }
+    return { facts: facts.slice(-limit).map((fact) => outputJson({ kind: 'fact', body: withinRetention(fact, line.definition, line.nowMs()) })) }
   }, factsQuery),
   get('api/lines/:line/insights', 'How features move and when they reach their limits; what the budget cost', z.strictObject({ insights: z.array(z.looseObject({ type: z.string(), time: z.iso.datetime() })) }), (request) => ({
     insights: lineOf(request).projection.insights().map((insight) => outputJson({ kind: 'insight', body: insight })),
