@@ -59,8 +59,7 @@ function Plot(props: PlotProps) {
   const latest = useRef(props)
   const columns = useRef<ChartColumns>(undefined as unknown as ChartColumns)
   const ink = useRef<Ink | undefined>(undefined)
-  const drawn = useRef<readonly PointView[] | undefined>(undefined)
-  const factor = useRef(props.shown.factor)
+  const drawn = useRef<PlotProps | undefined>(undefined)
   columns.current ??= chartColumns(props.points, props.shown)
   latest.current = props
 
@@ -69,7 +68,11 @@ function Plot(props: PlotProps) {
     if (element === null) return
     const made = new uPlot(optionsFor(element, { latest, columns, readout, ink }), asData(columns.current), element)
     plot.current = made
-    const observer = new ResizeObserver(() => made.setSize({ width: Math.max(280, element.clientWidth), height: heightOf(latest.current) }))
+    const observer = new ResizeObserver(() => {
+      const size = { width: Math.max(280, element.clientWidth), height: heightOf(latest.current) }
+      // An observer speaks up at once; the same size again would be another picture for nothing.
+      if (size.width !== made.width || size.height !== made.height) made.setSize(size)
+    })
     observer.observe(element)
     const stopInk = followInk(() => made.redraw())
     return () => {
@@ -82,28 +85,25 @@ function Plot(props: PlotProps) {
 
   useEffect(() => {
     const made = plot.current
-    // A plot just made has drawn these points already.
+    // A plot just made has drawn all of this already.
     if (made === undefined || drawn.current === undefined) {
-      drawn.current = props.points
+      drawn.current = props
       return
     }
-    const isNew = drawn.current !== props.points || factor.current !== props.shown.factor
-    drawn.current = props.points
-    factor.current = props.shown.factor
-    made.batch(() => {
-      if (isNew) {
-        columns.current = chartColumns(props.points, props.shown)
-        made.setData(asData(columns.current), false)
-      }
-      made.setScale('x', xRange(columns.current, props.span))
-    })
-  }, [props.points, props.shown.factor, props.shown.offset, props.span])
-
-  const marked = useRef(false)
-  useEffect(() => {
-    if (marked.current) plot.current?.redraw(false)
-    marked.current = true
-  }, [props.signals, props.ruleHits, props.lanes, props.sigmaBands])
+    const before = drawn.current
+    drawn.current = props
+    const isNew = before.points !== props.points || before.shown.factor !== props.shown.factor || before.shown.offset !== props.shown.offset
+    if (isNew) columns.current = chartColumns(props.points, props.shown)
+    const { min, max } = xRange(columns.current, props.span)
+    const moves = made.scales['x']?.min !== min || made.scales['x']?.max !== max
+    // One picture for all that is new.
+    if (!isNew && !moves) made.redraw(false)
+    else
+      made.batch(() => {
+        if (isNew) made.setData(asData(columns.current), false)
+        made.setScale('x', { min, max })
+      })
+  }, [props.points, props.shown.factor, props.shown.offset, props.span, props.signals, props.ruleHits, props.lanes, props.sigmaBands])
 
   const move = (step: number): void => {
     const made = plot.current
