@@ -88,6 +88,7 @@ export interface StockLine {
 export interface StockView {
   readonly lines: readonly StockLine[]
   readonly items: readonly { readonly item: string; readonly title: string }[]
+  readonly works: readonly { readonly work: string; readonly title: string }[]
   readonly instruments: readonly { readonly instrument: string; readonly title: string }[]
 }
 

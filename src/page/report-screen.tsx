@@ -1,5 +1,8 @@
 import { useState } from 'preact/hooks'
+import { useAnswer } from './page-state.js'
+import { planApi } from './plan-client.js'
 import './plan-screens.css'
+import { ReportPapers } from './report-papers.js'
 import { reportScreenText } from './report-texts.js'
 import type { ScreenProps } from './screen.js'
 import type { Language } from './texts.js'
@@ -7,11 +10,13 @@ import type { Language } from './texts.js'
 const KINDS = ['hand-over', 'week', 'audit'] as const
 
 /** Chooses a report and shows it as it prints. */
-export function ReportScreen({ language, route, lines }: ScreenProps) {
+export function ReportScreen({ language, route, lines, news }: ScreenProps) {
   const [kind, setKind] = useState<(typeof KINDS)[number]>(KINDS.find((known) => known === route.query?.['kind']) ?? 'hand-over')
   const [line, setLine] = useState(route.line ?? '')
   const [from, setFrom] = useState('')
   const [until, setUntil] = useState('')
+  const [noted, setNoted] = useState(0)
+  const { answer: stock } = useAnswer(() => planApi.stock(language), [language, news.fact, noted])
   const [written, setWritten] = useState<Language>(language)
   const say = reportScreenText
   const query = new URLSearchParams({ kind, lang: written, ...(line === '' ? {} : { line }), ...(from === '' ? {} : { from: isoDay(from) }), ...(until === '' ? {} : { to: isoDay(until) }) }).toString()
@@ -66,7 +71,8 @@ export function ReportScreen({ language, route, lines }: ScreenProps) {
           {say(language, 'csv')}
         </a>
       </p>
-      <iframe class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="allow-same-origin" />
+      {kind === 'audit' && stock !== undefined && stock.lines.length > 0 && <ReportPapers stock={stock} language={language} onNoted={() => setNoted(noted + 1)} />}
+      <iframe key={noted} class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="allow-same-origin" />
     </section>
   )
 }

@@ -16,6 +16,18 @@ const EN = {
   open: 'Open to print',
   csv: 'Table (CSV)',
   preview: 'Preview of the report',
+  papers: 'Instructions, calibrations, qualifications',
+  'papers-none': 'Nothing entered yet; an auditor asks for all three.',
+  'paper-enter': 'Enter one',
+  'paper-kind': 'What',
+  'paper.instruction': 'Instruction',
+  'paper.calibration': 'Calibration',
+  'paper.qualification': 'Qualification',
+  'paper-of': 'Of',
+  'paper-reference': 'Revision or certificate',
+  'paper-from': 'In force since',
+  'paper-due': 'Due (empty: until replaced)',
+  'paper-people': 'People who hold it',
 }
 
 const ES: Record<keyof typeof EN, string> = {
@@ -34,6 +46,18 @@ const ES: Record<keyof typeof EN, string> = {
   open: 'Abrir para imprimir',
   csv: 'Tabla (CSV)',
   preview: 'Vista previa del informe',
+  papers: 'Instrucciones, calibraciones, cualificaciones',
+  'papers-none': 'Aún no hay nada anotado; un auditor pide las tres.',
+  'paper-enter': 'Anotar una',
+  'paper-kind': 'Qué',
+  'paper.instruction': 'Instrucción',
+  'paper.calibration': 'Calibración',
+  'paper.qualification': 'Cualificación',
+  'paper-of': 'De',
+  'paper-reference': 'Revisión o certificado',
+  'paper-from': 'En vigor desde',
+  'paper-due': 'Vence (vacío: hasta su sustitución)',
+  'paper-people': 'Personas que la tienen',
 }
 
 /** Words of the report's screen. */

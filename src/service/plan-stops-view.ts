@@ -5,6 +5,7 @@ import { STOCK_TITLES, workTitle } from '../maintenance/plan/plan-words.js'
 import { csvText } from '../maintenance/report/csv-text.js'
 import { contextOf, paperRows, stopRows } from '../maintenance/report/report-rows.js'
 import { reportTextOf } from '../maintenance/report/report-words.js'
+import { WORK_CATALOGUE } from '../maintenance/work-catalogue.js'
 import { isoTime } from './output-json.js'
 import type { SiteBook } from './plan-book.js'
 
@@ -55,6 +56,7 @@ export function stockView({ books, titles }: SiteBook, language: Language): Reco
       papers: paperRows(contextOf(book, { fromMs: 0, untilMs: book.nowMs, timeZone: book.definition.timeZone }, language)),
     })),
     items: STOCK_ITEMS.map((item) => ({ item, title: STOCK_TITLES[item][language] })),
+    works: WORK_CATALOGUE.map(({ id }) => ({ work: id, title: workTitle(id, language) })),
     instruments: INSTRUMENTS.map((instrument) => ({ instrument, title: reportTextOf(`instrument.${instrument}`, language) })),
   }
 }
