@@ -37,7 +37,9 @@ const judgement: Judgement = { residual: 0, sigma: 1, z: 0 }
  * From the 8th value on there are self-starting points, from `baselineMin` effective values limits widened for the
  * small baseline, and from `baselineTarget` on they are frozen. Values with |lag-1 autocorrelation| > 0.2 are charted as
  * residuals of an autoregressive prediction, more strongly correlated ones as means of batches. A value learned is one
- * that no chart of the set suspects; a stretch under suspicion is taken out as a whole.
+ * that no chart of the set suspects: a stretch under suspicion is taken out as a whole, and learned after all where the
+ * suspicion passes without a signal. A chart made by `createPooledChart` may have limits from its first value on; with
+ * `followsWandering` a level that keeps wandering off is followed instead.
  *
  * On the value chart `sigma` makes the bands of the rules and `lower`/`upper` are the limits of the budgeted signal; on
  * `cusum-up`/`cusum-down` the statistic is the largest of the set's CUSUMs as a share of its limit, times the limit of
