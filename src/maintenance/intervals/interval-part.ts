@@ -138,17 +138,20 @@ class IntervalPart implements MaintenancePart {
     return { hours, boards, fluxG }
   }
 
-  private placeOf(work: string, zone: number | undefined): IntervalPlace | undefined {
-    return this.places.find((place) => place.start.work === work && place.zone === zone)
-  }
-
   private stateOf(place: IntervalPlace): PlaceState {
     return (this.kept.places[placeKey(place.start.work, place.zone)] ??= { looks: [], cycles: [] })
   }
 
+  /** A record of a preheat job that names no zone is of all of them. */
+  private placesOf({ work, zone }: WorkRecord): readonly IntervalPlace[] {
+    return this.places.filter((place) => place.start.work === work && (zone === undefined || place.zone === zone))
+  }
+
   private takeRecord(record: WorkRecord, nowMs: number, asks: MaintenanceAsks): void {
-    const place = this.placeOf(record.work, record.zone)
-    if (place === undefined) return
+    for (const place of this.placesOf(record)) this.takeAt(place, record, nowMs, asks)
+  }
+
+  private takeAt(place: IntervalPlace, record: WorkRecord, nowMs: number, asks: MaintenanceAsks): void {
     const state = this.stateOf(place)
     const known = state.cycles.find((cycle) => cycle.record === record.id)
     if (known !== undefined) {
@@ -184,8 +187,10 @@ class IntervalPart implements MaintenancePart {
   }
 
   private withdraw(record: WorkRecord, nowMs: number, asks: MaintenanceAsks): void {
-    const place = this.placeOf(record.work, record.zone)
-    if (place === undefined) return
+    for (const place of this.placesOf(record)) this.withdrawAt(place, record, nowMs, asks)
+  }
+
+  private withdrawAt(place: IntervalPlace, record: WorkRecord, nowMs: number, asks: MaintenanceAsks): void {
     const state = this.stateOf(place)
     const cycle = state.cycles.find((one) => one.record === record.id)
     if (cycle === undefined) return

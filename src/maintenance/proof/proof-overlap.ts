@@ -19,9 +19,12 @@ export function followUpOf(work: string): string | undefined {
 
 /** Whether the effects of two jobs show in the same features, so that neither can be told from the other. */
 export function overlaps(a: ProvenWork, b: ProvenWork, definition: LineDefinition): boolean {
-  const own = new Set(proofFeatures(definition, a.work, a.zone).map(({ spec }) => spec.feature))
-  // The boards' temperature is shared by all zones: a job elsewhere in the preheat does not spoil the zone's own features.
-  return proofFeatures(definition, b.work, b.zone).some(({ spec }) => own.has(spec.feature) && !spec.feature.startsWith('board.'))
+  const own = proofFeatures(definition, a.work, a.zone).map(({ spec }) => spec.feature)
+  const others = proofFeatures(definition, b.work, b.zone).map(({ spec }) => spec.feature)
+  // The boards' temperature is shared by all zones: where a zone has features of its own, a job elsewhere does not spoil them.
+  const isShared = (feature: string): boolean => feature.startsWith('board.')
+  const onlyShared = own.every(isShared) || others.every(isShared)
+  return others.some((feature) => own.includes(feature) && (onlyShared || !isShared(feature)))
 }
 
 /** Whether a disturbance can have moved the features of a job. */

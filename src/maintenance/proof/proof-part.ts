@@ -23,7 +23,7 @@ const DAY_MS = 24 * HOUR_MS
 const WORKS_KEPT = 200
 const WORKS_KEPT_MS = 60 * DAY_MS
 const CASES_OPEN_MAX = 16
-const FACTS_KEPT = 300
+const FACTS_KEPT = 150
 const SUGGESTIONS_KEPT = 60
 const PRODUCING_KEPT = 600
 /** A cause that a job did not mend stays unlikely for so long. [ASM] */
@@ -32,6 +32,8 @@ const DOUBT_MS = 14 * DAY_MS
 const HAND_CHECK_MS = 3 * DAY_MS
 /** What got better after a job that helped is explained by it for so long; by then a new reference should be taken. [ASM] */
 const EXPLAINS_MS = 60 * DAY_MS
+/** What moves further than this from where the job left it is another story. [ASM] */
+const EXPLAINS_SIGMA = 3
 /** A job without a duration is taken to have lasted so long. [ASM] */
 const USUAL_MINUTES = 60
 const MINUTES_MAX = 12 * 60
@@ -112,16 +114,17 @@ class ProofPart implements MaintenancePart {
 
   explains(diagnosis: Diagnosis, { nowMs }: MaintenanceContext): boolean {
     const moved = diagnosis.evidence.filter(({ feature, key }) => diagnosis.features.includes(feature) && (key === 'evidence.up' || key === 'evidence.down'))
-    return moved.length > 0 && moved.every(({ feature, key }) => this.gotBetter(feature, key === 'evidence.up' ? 'up' : 'down', diagnosis.onsetMs, nowMs))
+    return moved.length > 0 && moved.every(({ feature, key, values }) => this.gotBetter(feature, key === 'evidence.up' ? 'up' : 'down', levelIn(values), diagnosis.onsetMs, nowMs))
   }
 
-  /** Whether a job that helped moved a feature to this side. */
-  private gotBetter(feature: string, side: 'up' | 'down', onsetMs: number, nowMs: number): boolean {
+  /** Whether a job that helped moved a feature to this side, and it still stands about where the job left it. */
+  private gotBetter(feature: string, side: 'up' | 'down', levelNow: number | undefined, onsetMs: number, nowMs: number): boolean {
     return this.kept.facts.some((fact) => {
       if (fact.verdict !== 'helped' || nowMs - fact.doneMs > EXPLAINS_MS || onsetMs < fact.doneMs - DAY_MS) return false
       const compared = fact.compared.filter((one) => one.feature === feature)
       const change = compared.reduce((sum, one) => sum + (one.after - one.before) / Math.max(Number.MIN_VALUE, one.sigma), 0)
-      return compared.length > 0 && Math.abs(change) >= compared.length && change > 0 === (side === 'up')
+      const near = levelNow === undefined || compared.some((one) => Math.abs(levelNow - one.after) <= EXPLAINS_SIGMA * one.sigma)
+      return compared.length > 0 && near && Math.abs(change) >= compared.length && change > 0 === (side === 'up')
     })
   }
 
@@ -149,8 +152,17 @@ class ProofPart implements MaintenancePart {
       return
     }
     const one = openCase(work, this.kept, this.definition)
-    this.kept.cases = [...this.kept.cases, one].slice(-CASES_OPEN_MAX)
+    this.kept.cases.push(one)
+    this.closeOldest(context, asks)
     this.judge(one, context, asks)
+  }
+
+  /** More open jobs than can be followed: the oldest, which waits for a recipe that does not come, is given up. */
+  private closeOldest(context: MaintenanceContext, asks: MaintenanceAsks): void {
+    while (this.kept.cases.length > CASES_OPEN_MAX) {
+      const oldest = this.kept.cases.shift()!
+      this.say(oldest.work, { verdict: 'not-attributable', because: ['proof.no-like-with-like'], compared: [] }, context.nowMs, asks)
+    }
   }
 
   private workOf(record: WorkRecord): ProvenWork {
@@ -212,6 +224,12 @@ class ProofPart implements MaintenancePart {
     if (verdict === 'helped' && !counted) asks.learnCause(suggestion, 'confirmed')
     if (verdict === 'was-clean' && !counted) asks.learnCause(suggestion, 'nothing-found')
   }
+}
+
+/** Level of a piece of evidence now, in the feature's unit, as far as it tells. */
+function levelIn(values: Readonly<Record<string, number | string>>): number | undefined {
+  const { centre, shift } = values
+  return typeof centre === 'number' && typeof shift === 'number' ? centre + shift : undefined
 }
 
 /** Work that is done against a fault; samples, top-ups, looks and what cannot wait have nothing to prove. */
