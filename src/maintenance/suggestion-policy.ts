@@ -14,6 +14,8 @@ export interface SymptomStrength {
   readonly centre: number
   readonly windows: number
   readonly trend: string
+  /** It went on growing after it was first seen. */
+  readonly creeps: boolean
 }
 
 /** A suspicion on its way to a suggestion: plain data. */
@@ -58,6 +60,7 @@ export function symptomsOf(diagnosis: Diagnosis): SymptomStrength[] {
       centre: numberOf(item, 'centre'),
       windows: numberOf(item, 'windows'),
       trend: String(item.values['trend'] ?? 'steady'),
+      creeps: item.values['creeps'] === 'yes',
     }))
     .sort((a, b) => Math.abs(b.shiftSigma) - Math.abs(a.shiftSigma) || (a.feature < b.feature ? -1 : 1))
 }
@@ -92,6 +95,7 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const standing = symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading')
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
+  if (mayBeSet(standing, definition)) return false
   // Defects alone point to the whole line: boards, parts and flux lots make them as well.
   const defectsOnly = standing.every(({ feature }) => feature.startsWith('board.defects.'))
   if (kind === 'cannot-tell' || defectsOnly) return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
@@ -101,6 +105,16 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const twoFeatures = mechanisms.size >= 2
   const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1) * (1 + 0.5 * Math.max(0, budgetWindows(definition)))
   return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
+}
+
+/**
+ * Whether all that moved are means somebody may have set to another value, on a line that does not publish what they are set
+ * to: until one of them goes on growing, a person is asked nothing.
+ */
+function mayBeSet(standing: readonly SymptomStrength[], definition: LineDefinition): boolean {
+  const declared = new Set(definition.channels.flatMap(({ channel }) => definition.machine.zones.map((_, index) => channel.replace('{n}', String(index + 1)))))
+  const published = (feature: string): boolean => declared.has(feature.replace(/(?:temperature|speed)\.offset$/, 'setpoint'))
+  return standing.every(({ feature, creeps }) => /\.(temperature|speed)\.offset$/.test(feature) && !creeps && !published(feature))
 }
 
 /**

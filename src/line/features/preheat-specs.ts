@@ -74,7 +74,8 @@ function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): 
     featureSpec(`${base}.warm-up-time`, zoned({
       unit: 's', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-heating`, pointsPerWeek: STARTS_PER_WEEK,
       // three starts make the centre; mains voltage (2 % is 4 % of the power) and the hall leave some 5 % [ASM], the sampling 4 s
-      sigmaFloor: 2, standard: { sigma: 4, sigmaShare: 0.06, centreValues: 3 }, title: `Zone ${zone}: time to heat up`,
+      // and half the time between two readings
+      sigmaFloor: Math.max(2, channels.periodS(temperatureOf(zone)) / 4), standard: { sigma: Math.max(4, channels.periodS(temperatureOf(zone)) / 2), sigmaShare: 0.06, centreValues: 3 }, title: `Zone ${zone}: time to heat up`,
     })),
     featureSpec(`${base}.warm-up-overshoot`, zoned({
       unit: '°C', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STARTS_PER_WEEK,
