@@ -108,9 +108,12 @@ function Plot(props: PlotProps) {
   const move = (step: number): void => {
     const made = plot.current
     if (made === undefined) return
-    const last = columns.current.points.length - 1
-    let index = Math.min(last, Math.max(0, (made.cursor.idx ?? (step > 0 ? -1 : last + 1)) + step))
-    while (columns.current.points[index] === undefined && index > 0 && index < last) index += step
+    // The arrows stay in what is seen, and step over gaps.
+    const { min, max } = xRange(columns.current, props.span)
+    const seen = columns.current.seconds.flatMap((seconds, at) => (seconds >= min && seconds <= max && columns.current.points[at] !== undefined ? [at] : []))
+    const from = made.cursor.idx ?? (step > 0 ? -1 : Infinity)
+    const index = (step > 0 ? seen.find((at) => at > from) : seen.findLast((at) => at < from)) ?? (step > 0 ? seen.at(-1) : seen[0])
+    if (index === undefined) return
     const left = made.valToPos(columns.current.seconds[index] ?? 0, 'x')
     made.setCursor({ left, top: made.valToPos(columns.current.statistic[index] ?? 0, 'y') })
   }
