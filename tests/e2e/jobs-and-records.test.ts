@@ -106,7 +106,7 @@ describe('records over HTTP', () => {
     // Sent again, it counts once; with another content under a refused id, the new one counts.
     await post('lines/line-a/records', { id: 'r-2', section: 'preheat', work: 'clean-vents', zone: 1 })
     expect(line.projection.factsOf('record')).toHaveLength(2)
-    expect(await post('lines/line-a/records', { id: 'r-3', section: 'pot', work: 'nonsense' })).toMatchObject({ status: 409 })
+    expect(await post('lines/line-a/records?lang=es', { id: 'r-3', section: 'pot', work: 'nonsense' })).toMatchObject({ status: 409, body: { detail: expect.stringContaining('El catálogo no tiene') } })
     expect(await post('lines/line-a/records', { id: 'r-3', section: 'pot', work: 'skim-dross' })).toMatchObject({ status: 202 })
   })
 

@@ -3,7 +3,8 @@ import type { Readable } from 'node:stream'
 import { z } from 'zod'
 import { catalogueLanguage } from '../../maintenance/catalogue-language.js'
 import { siteCatalogue } from '../../maintenance/site-catalogue.js'
-import { findJob, jobReasons, jobsView, jobView, workView } from '../jobs-view.js'
+import { refusalWords } from '../hold-view.js'
+import { findJob, jobReasons, jobsView, jobView, pageLanguage, workView } from '../jobs-view.js'
 import { recordBodySchema, recordOf } from '../outside-inputs.js'
 import { PHOTO_BYTES_MAX, PhotoStore } from '../photo-store.js'
 import { recordsCsv, takeRecordsCsv } from '../records-csv.js'
@@ -68,7 +69,7 @@ export const JOB_ROUTES: readonly Route[] = [
     const line = lineOf(request)
     const record = recordOf(signed(request, request.body as z.output<typeof recordBodySchema>), line.nowMs())
     const outcome = await line.record(record)
-    if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
+    if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, record.id, pageLanguage(languageOf(line, request.query['lang'] as string))) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq }
   }),
   { ...get('api/lines/:line/records.csv', 'Records of work as CSV', z.string(), (request) => recordsCsv(lineOf(request))), contentType: 'text/csv; charset=utf-8' },
