@@ -105,7 +105,10 @@ function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
     .filter(({ status, id }) => status === 'open' || status === 'put-off' || (status === 'taken' && !withJobs.has(id)))
     .flatMap((suggestion) => {
       const notBeforeMs = suggestion.status === 'put-off' ? suggestion.history.findLast(({ untilMs }) => untilMs !== undefined)?.untilMs : undefined
-      return suggestion.work.map((work): Found => {
+      // A repair is for what cleaning did not mend: nobody plans to change a part before it has been cleaned.
+      const known = suggestion.work.filter(isWork)
+      const first = known.filter((work) => workItem(work).kind !== 'repair')
+      return (first.length > 0 ? first : known).map((work): Found => {
         const item = isWork(work) ? workItem(work) : undefined
         return {
           work,

@@ -6,7 +6,7 @@ import { reportText } from './report-words.js'
 
 const WIDTH = 640
 const HEIGHT = 170
-const LEFT = 56
+const LEFT = 8
 const RIGHT = 64
 const TOP = 12
 const BOTTOM = 24
@@ -33,16 +33,32 @@ export function chartSvg(chart: ReportChart, language: Language, timeZone: strin
 <svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${label}">
 ${signals.map(({ timeMs }) => html`<line class="signal" x1="${x(timeMs)}" x2="${x(timeMs)}" y1="${TOP}" y2="${HEIGHT - BOTTOM}"/>`)}
 <polyline class="limit" points="${row('upper')}"/><polyline class="limit" points="${row('lower')}"/><polyline class="centre" points="${row('centre')}"/>
-<polyline class="data" points="${row('value')}"/>
+${unbroken(points).map((run) => html`<polyline class="data" points="${run.map((point) => `${x(point.timeMs)},${y(point.value)}`).join(' ')}"/>`)}
 ${points.length <= 150 ? points.map(({ timeMs, value }) => html`<circle cx="${x(timeMs)}" cy="${y(value)}" r="1.8"/>`) : undefined}
 ${limitLabel(last.upper, y, language)}${limitLabel(last.lower, y, language)}
-<text x="4" y="${y(last.centre)}">${amountText(last.centre, language)} ${chart.unit}</text>
+${limitLabel(last.centre, y, language)}
 <text x="${LEFT}" y="${HEIGHT - 6}">${dayText(first.timeMs, language, timeZone)}</text><text x="${WIDTH - RIGHT}" y="${HEIGHT - 6}" text-anchor="end">${dayText(last.timeMs, language, timeZone)}</text>
 </svg></figure>`
 }
 
 function limitLabel(value: number, y: (value: number) => string, language: Language): Html | undefined {
   return Number.isFinite(value) ? html`<text x="${WIDTH - RIGHT + 4}" y="${y(value)}">${amountText(value, language)}</text>` : undefined
+}
+
+/** A pause of so many usual distances is a gap, and stays one. */
+const GAP_DISTANCES = 6
+
+/** Stretches without a gap. */
+function unbroken(points: ReportChart['points']): ReportChart['points'][] {
+  const distances = points.slice(1).map((point, index) => point.timeMs - points[index]!.timeMs).sort((a, b) => a - b)
+  const usualMs = distances[Math.floor(distances.length / 2)] ?? 0
+  const runs: ReportChart['points'][number][][] = []
+  for (const [index, point] of points.entries()) {
+    const before = points[index - 1]
+    if (before === undefined || point.timeMs - before.timeMs > GAP_DISTANCES * usualMs) runs.push([])
+    runs.at(-1)!.push(point)
+  }
+  return runs
 }
 
 /** Every so many-th point, and of each stretch the furthest from its centre, so that no outlier is lost. */

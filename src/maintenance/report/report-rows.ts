@@ -1,4 +1,5 @@
 import type { Language } from '../catalogue-language.js'
+import type { ChangeFact } from '../changes/change-fact.js'
 import type { JobFact, RecordFact } from '../jobs/job-fact.js'
 import type { ProofFact } from '../proof/proof-fact.js'
 import { factsOf, type LineBook } from '../plan/line-book.js'
@@ -99,16 +100,24 @@ function isFirst(job: JobFact): boolean {
   return job.doNotStart !== undefined || job.status === 'half-done' || job.isolation !== undefined || job.dismantled !== undefined
 }
 
+/** A channel that changes more often than this in a period is told once, with its count. */
+const OFTEN = 4
+
 /** Changes of the period in words. */
 export function changeTexts(context: ReportContext): string[] {
   const { book, language, timeZone, hide } = context
-  return factsOf(book, 'change')
-    .filter(({ timeMs }) => inPeriod(context, timeMs))
-    .sort((a, b) => a.timeMs - b.timeMs)
+  const changes = factsOf(book, 'change').filter(({ timeMs }) => inPeriod(context, timeMs)).sort((a, b) => a.timeMs - b.timeMs)
+  const isOften = (change: ChangeFact): boolean => change.source === 'channel' && changes.filter((other) => other.source === 'channel' && other.change === change.change).length > OFTEN
+  const often = [...new Set(changes.filter(isOften).map(({ change }) => change))].map((kind) => {
+    const same = changes.filter((change) => change.source === 'channel' && change.change === kind)
+    return reportText('changes.often', language, { count: String(same.length), what: reportTextOf(`change.${kind}`, language), from: timeText(same[0]!.timeMs, language, timeZone), until: timeText(same.at(-1)!.timeMs, language, timeZone) })
+  })
+  return [...often, ...changes
+    .filter((change) => !isOften(change))
     .map((change) => {
       const values = change.from !== undefined && change.to !== undefined ? `${shown(change.from, language)} → ${shown(change.to, language)}` : change.to === undefined ? undefined : shown(change.to, language)
       return [timeText(change.timeMs, language, timeZone), reportTextOf(`change.${change.change}`, language), change.zone === undefined ? undefined : placeText({ section: 'preheat', zone: change.zone }, language), change.channel, change.text === undefined ? undefined : hide(change.text), values].filter((part) => part !== undefined).join(' · ')
-    })
+    })]
 }
 
 function shown(value: number | string, language: Language): string {

@@ -52,6 +52,8 @@ const WORDS = {
   'rounds.none': { 'en-US': 'No round was entered.', es: 'No se anotó ninguna ronda.' },
   'changes.title': { 'en-US': 'What changed', es: 'Qué cambió' },
   'changes.none': { 'en-US': 'No change was noted or seen.', es: 'No se anotó ni se vio ningún cambio.' },
+  'changes.often': { 'en-US': '{count} times {what}, from {from} to {until}', es: '{count} veces {what}, de {from} a {until}' },
+  'change.top-up': { 'en-US': 'solder added', es: 'soldadura añadida' },
   'change.flux-lot': { 'en-US': 'flux lot', es: 'lote de flux' },
   'change.alloy-lot': { 'en-US': 'alloy lot', es: 'lote de aleación' },
   'change.lubricant-lot': { 'en-US': 'lubricant lot', es: 'lote de lubricante' },

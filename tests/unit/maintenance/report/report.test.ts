@@ -94,3 +94,20 @@ describe.each(['en-US', 'es'] as const)('the report in %s', (language) => {
 })
 
 const ELEMENTS = ['html', 'head', 'meta', 'title', 'style', 'body', 'header', 'section', 'h1', 'h2', 'h3', 'p', 'span', 'ul', 'li', 'table', 'thead', 'tbody', 'tr', 'th', 'td', 'strong', 'footer', 'figure', 'figcaption', 'svg', 'line', 'polyline', 'circle', 'text']
+
+describe('a week of a running line', () => {
+  const often = Array.from({ length: 9 }, (_, index): MaintenanceFact => ({ type: 'change', id: `r${index}`, timeMs: MONDAY_MS - (index + 1) * 3_600_000, change: 'recipe', source: 'channel', from: 'a', to: 'b' }))
+
+  it('tells what changes many times a day once, with its count', () => {
+    const page = reportHtml({ ...inputOf('week'), lines: [{ book: { ...book, facts: [...often, ...book.facts] }, charts: [] }] }, 'en-US')
+    expect(page).toContain('9 times recipe')
+    expect(page.match(/recipe/g)).toHaveLength(1)
+    expect(page).toContain('flux lot')
+  })
+
+  it('leaves gaps of its charts as gaps', () => {
+    const gap = points.slice(0, 40).map((point, index) => ({ ...point, timeMs: point.timeMs + (index < 20 ? 0 : 3_600_000) }))
+    const page = reportHtml({ ...inputOf('week'), lines: [{ book, charts: [{ ...charts[0]!, points: gap, signals: [] }] }] }, 'en-US')
+    expect(page.match(/class="data"/g)).toHaveLength(2)
+  })
+})
