@@ -4,7 +4,7 @@ import { expectedMoves } from '../../line/diagnosis/likelihoods.js'
 import { invisibleFaults } from '../../line/diagnosis/visibility.js'
 import { featureCatalogue, type FeatureSpec } from '../../line/features/feature-catalogue.js'
 import type { LineDefinition } from '../../line/line-definition.js'
-import { isWork, workItem } from '../work-catalogue.js'
+import { siteCatalogue } from '../site-catalogue.js'
 
 /** A feature that can show whether a job helped. */
 export interface ProofFeature {
@@ -29,9 +29,9 @@ const STRENGTH_MIN = 1
  * @returns none where no channel of the line can show the job's faults
  */
 export function proofFeatures(definition: LineDefinition, work: string, zone: number | undefined): readonly ProofFeature[] {
-  if (!isWork(work)) return []
-  const { section } = workItem(work)
-  const mends = mendedBy(work)
+  const section = siteCatalogue(definition).item(work)?.section
+  if (section === undefined) return []
+  const mends = mendedBy(work, definition)
   const invisible: readonly string[] = invisibleFaults(definition)
   if (!mends.some((fault) => !invisible.includes(fault))) return []
   return featureCatalogue(definition).flatMap((spec) => {
@@ -62,6 +62,7 @@ function badSide(spec: FeatureSpec, mends: readonly FaultId[], definition: LineD
 }
 
 /** Faults a job mends, at first or where other jobs did not help; none for an unknown job. */
-export function mendedBy(work: string): readonly FaultId[] {
-  return isWork(work) ? [...workItem(work).mends, ...workItem(work).laterFor].filter((cause): cause is FaultId => Object.hasOwn(FAULT_FACTS, cause)) : []
+export function mendedBy(work: string, definition: LineDefinition): readonly FaultId[] {
+  const item = siteCatalogue(definition).item(work)
+  return item === undefined ? [] : [...item.mends, ...item.laterFor].filter((cause): cause is FaultId => Object.hasOwn(FAULT_FACTS, cause))
 }

@@ -8,7 +8,8 @@ import type { MaintenanceFact } from '../maintenance-fact.js'
 import type { ChartedValue, LearnedLevel, MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance-part.js'
 import type { Suggestion, WorkRecord } from '../suggestion.js'
 import { isActive } from '../suggestion-replies.js'
-import { workItem } from '../work-catalogue.js'
+import { siteCatalogue } from '../site-catalogue.js'
+import type { WorkKind } from '../work-catalogue.js'
 import { disturbanceOf } from './disturbances.js'
 import { handChecksOf, type HandCheckResult } from './hand-checks.js'
 import { mendedBy, proofFeatures } from './proof-features.js'
@@ -18,6 +19,7 @@ import { judgeCase, openCase, takeAfter } from './proof-case.js'
 import { newProofState, type ProofCase, type ProofState, type ProvenWork } from './proof-state.js'
 import { referenceFacts } from './reference-offers.js'
 
+const PROVEN_KINDS: readonly WorkKind[] = ['cleaning', 'lubrication', 'adjustment', 'repair']
 const HOUR_MS = 3_600_000
 const DAY_MS = 24 * HOUR_MS
 const WORKS_KEPT = 200
@@ -132,7 +134,7 @@ class ProofPart implements MaintenancePart {
     const priors: Record<string, CleaningHistory> = {}
     for (const fact of this.kept.facts) {
       if (fact.verdict !== 'did-not-help' || nowMs - fact.doneMs > DOUBT_MS || fact.because.includes('proof.worse-after')) continue
-      for (const cause of mendedBy(fact.work)) priors[FAULT_FACTS[cause].perZone && fact.zone !== undefined ? `${cause}/${fact.zone}` : cause] = { since: 0, interval: 1 }
+      for (const cause of mendedBy(fact.work, this.definition)) priors[FAULT_FACTS[cause].perZone && fact.zone !== undefined ? `${cause}/${fact.zone}` : cause] = { since: 0, interval: 1 }
     }
     return priors
   }
@@ -145,7 +147,7 @@ class ProofPart implements MaintenancePart {
     this.kept.cases = this.kept.cases.filter((one) => one.work.record !== work.record)
     const service = `${work.section} ${work.work} ${work.zone ?? ''}`
     this.kept.services[service] = Math.max(this.kept.services[service] ?? 0, work.doneMs)
-    if (!isProven(work.work)) return
+    if (!this.isProven(work.work)) return
     if (proofFeatures(this.definition, work.work, work.zone).length === 0) {
       const [verdict, because] = record.handCheck === 'passed' ? (['checked-by-hand', 'proof.hand-check-passed'] as const) : record.handCheck === 'failed' ? (['did-not-help', 'proof.hand-check-failed'] as const) : (['no-channel', 'proof.no-channel'] as const)
       this.say(work, { verdict, because: [because], compared: [] }, context.nowMs, asks)
@@ -163,6 +165,12 @@ class ProofPart implements MaintenancePart {
       const oldest = this.kept.cases.shift()!
       this.say(oldest.work, { verdict: 'not-attributable', because: ['proof.no-like-with-like'], compared: [] }, context.nowMs, asks)
     }
+  }
+
+  /** Work that is done against a fault; samples, top-ups, looks and what cannot wait have nothing to prove. */
+  private isProven(work: string): boolean {
+    const kind = siteCatalogue(this.definition).item(work)?.kind
+    return kind !== undefined && PROVEN_KINDS.includes(kind) && mendedBy(work, this.definition).length > 0
   }
 
   private workOf(record: WorkRecord): ProvenWork {
@@ -230,11 +238,6 @@ class ProofPart implements MaintenancePart {
 function levelIn(values: Readonly<Record<string, number | string>>): number | undefined {
   const { centre, shift } = values
   return typeof centre === 'number' && typeof shift === 'number' ? centre + shift : undefined
-}
-
-/** Work that is done against a fault; samples, top-ups, looks and what cannot wait have nothing to prove. */
-function isProven(work: string): boolean {
-  return mendedBy(work).length > 0 && ['cleaning', 'lubrication', 'adjustment', 'repair'].includes(workItem(work).kind)
 }
 
 /** A new verdict or reason, or a date that moved by more than some hours. */

@@ -29,7 +29,7 @@ function verdictOf(line: ServedLine, work: string): ProofFact {
   return proof
 }
 
-describe('work on a simulated line', () => {
+describe('work on a simulated line', { timeout: 90_000 }, () => {
   it('that helps is called so, and was too early to tell before, with a date', () => {
     const line = run({ faults: grown('dirty-chain'), works: [{ ...WASH, records: [LUBRICATED] }] })
     expect(verdictOf(line, 'clean-chain')).toMatchObject({ verdict: 'helped', because: ['proof.better', 'proof.with-follow-up'] })
