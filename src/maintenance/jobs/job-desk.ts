@@ -9,7 +9,7 @@ import type { Suggestion, WorkRecord } from '../suggestion.js'
 import type { CorrectionEntry, JobEntry } from './job-entry.js'
 import type { JobFact, RecordFact } from './job-fact.js'
 import { JobList, newJob, type JobListState } from './job-list.js'
-import { workForException, WORK_AFTER_CHANGE } from './job-sources.js'
+import { workForException, WORK_AFTER_CHANGE, WORK_DONE_BY_CHECK } from './job-sources.js'
 import { isOpenJob, isUnderWay, refused, stepJob, stepsMissing, tooFewPeople, withJobStatus, type StepResult } from './job-steps.js'
 import { peopleAtWork } from './people-at-work.js'
 import type { WorkItem } from '../work-catalogue.js'
@@ -87,6 +87,11 @@ class JobDesk implements MaintenancePart {
 
   fact(fact: MaintenanceFact, context: MaintenanceContext, { emit }: MaintenanceAsks): void {
     if (fact.type === 'round') {
+      for (const { check } of fact.items) {
+        const work = fact.exceptions.some((exception) => exception.check === check) ? undefined : WORK_DONE_BY_CHECK[check]
+        const job = work === undefined ? undefined : this.list.activeOf(work, undefined)
+        if (job?.source === 'change' && !isUnderWay(job)) this.put(withJobStatus(job, 'done', context.nowMs, { reason: 'checked-on-round' }), context, emit)
+      }
       for (const exception of fact.exceptions) {
         const work = workForException(exception)
         if (work !== undefined) this.raise(work, { source: 'round', zone: exception.zone, urgency: this.catalogue.item(work)?.kind === 'response' ? 'urgent' : 'soon', reason: exception.check }, context, emit)

@@ -49,3 +49,11 @@ export function workForException({ check, values }: { readonly check: string; re
   if (LEAK_CHECKS.includes(check) && values['finding'] === WORST_FINDING) return 'stop-flux-leak'
   return Object.hasOwn(WORK_OF_CHECK, check) ? WORK_OF_CHECK[check] : undefined
 }
+
+/** Job after a change that is done with its check of the round: nobody does it twice. */
+export const WORK_DONE_BY_CHECK: Readonly<Record<string, string>> = {
+  'purge-nozzle': 'purge-nozzle',
+  'paper-test': 'align-nozzle',
+  'gauge-fingers': 'check-fingers-and-drive',
+  'empty-loops': 'run-empty-loops',
+}

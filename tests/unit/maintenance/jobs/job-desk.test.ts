@@ -203,10 +203,12 @@ describe('where jobs come from', () => {
     for (const kind of ['long-stop', 'nozzle-refitted', 'jam', 'jam', 'chain-refitted', 'flux-lot']) change(kind)
     expect(bench.open.map(({ work }) => work)).toEqual(['purge-nozzle', 'align-nozzle', 'check-fingers-and-drive', 'run-empty-loops'])
     const round = (check: string, values: Record<string, number> = {}): void => void bench.hear({ type: 'round', id: `round-${check}`, timeMs: bench.nowMs, round: 'shift', items: [], exceptions: [{ check, reason: 'round.finding', values }] } as never)
+    bench.hear({ type: 'round', id: 'round-purged', timeMs: bench.nowMs, round: 'event', items: [{ check: 'purge-nozzle', ok: true }], exceptions: [] } as never)
+    expect(bench.job('purge-nozzle')).toMatchObject({ status: 'done' })
     round('weigh-dose')
     round('profile-board')
     round('look-at-flux-hose', { finding: 4 })
-    expect(bench.open.slice(4).map(({ work, urgency }) => [work, urgency])).toEqual([['calibrate-dosing', 'soon'], ['stop-flux-leak', 'urgent']])
+    expect(bench.open.slice(3).map(({ work, urgency }) => [work, urgency])).toEqual([['calibrate-dosing', 'soon'], ['stop-flux-leak', 'urgent']])
   })
 
   it('a cleaned nozzle calls for its direction, unless that was checked since', () => {
