@@ -204,7 +204,7 @@ function worksOfSuggestion(suggestion: Suggestion): Omit<MaintenanceWork, 'atHou
 const WORK_OF_KIND: Readonly<Record<string, MaintenanceWork['work']>> = { cleaning: 'full-clean', lubrication: 'lubricate', repair: 'repair', adjustment: 'repair', 'top-up': 'top-up' }
 
 /** A record of work: washing a chain takes its film off, and only lubricating brings it back. */
-function worksOfRecord({ work, zone, minutes }: WorkRecord): Omit<MaintenanceWork, 'atHours'>[] {
+export function worksOfRecord({ work, zone, minutes }: WorkRecord): Omit<MaintenanceWork, 'atHours'>[] {
   if (!isWork(work)) return []
   const { kind, mends } = workItem(work)
   const simulated = WORK_OF_KIND[kind]

@@ -94,7 +94,7 @@ export function judgeCase(one: ProofCase, state: ProofState, definition: LineDef
 
 function boundsOf(work: ProvenWork, state: ProofState, definition: LineDefinition): Bounds {
   const others = state.works.filter((other) => other.record !== work.record)
-  const sameWork = others.filter((other) => isSameWork(work, other))
+  const sameWork = others.filter((other) => isSameWork(work, other) && !isJudgedApart(work, other, state))
   const whole = [work, ...sameWork]
   const startMs = Math.min(...whole.map((one) => one.startMs))
   const doneMs = Math.max(...whole.map((one) => one.doneMs))
@@ -117,6 +117,13 @@ function boundsOf(work: ProvenWork, state: ProofState, definition: LineDefinitio
   const ends = [...(rival === undefined ? [] : [{ timeMs: rival.startMs, reason: 'proof.two-jobs-at-once', with: [mention(rival)] }]), ...(disturbed === undefined ? [] : [{ timeMs: disturbed.timeMs, reason: disturbed.reason, with: [] }])].sort((a, b) => a.timeMs - b.timeMs)
   const end = ends[0]
   return { ...base, beforeFromMs, afterUntilMs: end?.timeMs ?? Number.MAX_SAFE_INTEGER, ...(end === undefined ? {} : { spoilt: { reason: end.reason, with: end.with } }) }
+}
+
+/** What was judged without its follow-up stands by itself: the follow-up that came after that is proven against the time between. */
+function isJudgedApart(a: ProvenWork, b: ProvenWork, { facts }: Pick<ProofState, 'facts'>): boolean {
+  const [first, second] = a.doneMs <= b.doneMs ? [a, b] : [b, a]
+  const said = facts.find(({ record }) => record === first.record)
+  return said !== undefined && said.because.includes('proof.follow-up-missing') && said.timeMs <= second.startMs
 }
 
 function mention({ record, work, zone }: ProvenWork): NonNullable<ProofFact['with']>[number] {

@@ -59,6 +59,15 @@ describe('work on a simulated line', { timeout: 90_000 }, () => {
     expect(current.after).toBeGreaterThan(current.before + 10 * current.sigma)
   })
 
+  it('that comes back to lubricate a day later is proven against the dry time between', () => {
+    const line = run({ days: 3, works: [{ ...WASH, lubricated: false }, { atHours: WORK_H + 24, work: 'lubricate', causes: [], durationHours: 0.5, record: LUBRICATED }] })
+    expect(verdictOf(line, 'clean-chain')).toMatchObject({ verdict: 'did-not-help', because: ['proof.worse-after', 'proof.follow-up-missing'] })
+    const proof = verdictOf(line, 'lubricate-chain')
+    expect(proof).toMatchObject({ verdict: 'helped', because: ['proof.better'] })
+    const current = proof.compared.find(({ feature }) => feature === 'conveyor.current.warm')!
+    expect(current.after).toBeLessThan(current.before - 10 * current.sigma)
+  })
+
   it('two jobs at once are not attributed, and both say so', () => {
     const line = run({ faults: grown('dirty-chain'), works: [{ ...WASH, causes: ['dirty-chain', 'dirty-rails'], records: [LUBRICATED, { work: 'clean-rails', section: 'transport' }] }] })
     expect(verdictOf(line, 'clean-rails')).toMatchObject({ verdict: 'not-attributable', because: ['proof.two-jobs-at-once'] })
