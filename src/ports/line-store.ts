@@ -82,6 +82,8 @@ export interface OutputQuery {
   /** `point` has its own query; `reading` and `feature` are not kept; of `rejected` the last of each reason is. */
   readonly kinds: readonly LineOutputKind[]
   readonly feature?: string
+  /** Of facts only those of this type. */
+  readonly factType?: string
   readonly fromMs?: number
   readonly toMs?: number
   /** Only the newest so many are given; answers are oldest first. */
@@ -136,6 +138,11 @@ export interface LineStore {
   /** Charts that have points. */
   series(line: string): readonly ChartSeries[]
   outputs(query: OutputQuery): readonly StoredOutput[]
+  /**
+   * Of every fact, by type and id, the version that was written last, in the order of writing: a corrected record holds
+   * although its time may be earlier than that of the version before.
+   */
+  currentFacts(line: string): readonly StoredOutput[]
   rejections(line: string): readonly RejectionCount[]
   /** Points and other kept outputs of all lines in the order they were written, at most `limit` of each, for copying elsewhere. */
   readHistory(after: HistoryCursor, limit: number): { readonly outputs: readonly StoredOutput[]; readonly cursor: HistoryCursor }

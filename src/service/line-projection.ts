@@ -1,5 +1,6 @@
 import type { LineStateName } from '../line/feature-value.js'
 import type { Rejection, RejectionReason } from '../line/reading.js'
+import { isOpenJob } from '../maintenance/jobs/job-steps.js'
 import type { MaintenanceFact, MaintenanceFactType } from '../maintenance/maintenance-fact.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import type { Insight } from '../monitor/insight.js'
@@ -11,9 +12,8 @@ import type { Signal } from '../spc/chart-point.js'
 const SIGNALS_READ = 5000
 /** Suggestions kept at hand, the newest; older ones are in the store. */
 const SUGGESTIONS_KEPT = 2000
-/** Facts of one type kept at hand, the newest; older ones are in the store. */
+/** Facts of one type kept at hand, the newest and those that still stand; older ones are in the store. */
 const FACTS_KEPT = 2000
-const FACTS_READ = 20_000
 const INSIGHTS_READ = 2000
 
 type FeatureSignal = Signal & { readonly feature: string; readonly recipe: string }
@@ -54,10 +54,11 @@ export class LineProjection {
   /** Reads what the store holds of the line. */
   static fromStore(store: LineStore, line: string): LineProjection {
     const projection = new LineProjection()
-    const kinds = [['state', 1], ['baseline', undefined], ['signal', SIGNALS_READ], ['suggestion', SUGGESTIONS_KEPT], ['fact', FACTS_READ], ['insight', INSIGHTS_READ]] as const
+    const kinds = [['state', 1], ['baseline', undefined], ['signal', SIGNALS_READ], ['suggestion', SUGGESTIONS_KEPT], ['insight', INSIGHTS_READ]] as const
     for (const [kind, limit] of kinds) {
       for (const { output } of store.outputs({ line, kinds: [kind], ...(limit === undefined ? {} : { limit }) })) projection.take(output)
     }
+    for (const { output } of store.currentFacts(line)) projection.take(output)
     for (const { count, last } of store.rejections(line)) projection.rejections.set(last.reason, { count, last })
     for (const { feature, chart } of store.series(line)) {
       const [point] = store.points({ line, feature, chart, limit: 1 })
@@ -134,8 +135,12 @@ export class LineProjection {
     this.facts.set(fact.type, known)
     known.delete(fact.id)
     known.set(fact.id, fact)
-    const oldest = known.keys().next().value
-    if (known.size > FACTS_KEPT && oldest !== undefined) known.delete(oldest)
+    if (known.size <= FACTS_KEPT) return
+    for (const [id, old] of known) {
+      if (stillStands(old)) continue
+      known.delete(id)
+      return
+    }
   }
 
   /** Facts of a type as they hold now, the last changed last. */
@@ -209,4 +214,9 @@ export class LineProjection {
       last,
     }
   }
+}
+
+/** What must stay in sight however much happens after it: a job that waits, settings on hold. */
+function stillStands(fact: MaintenanceFact): boolean {
+  return fact.type === 'job' ? isOpenJob(fact) : fact.type === 'hold' && fact.on
 }

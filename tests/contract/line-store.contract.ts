@@ -155,6 +155,16 @@ export function describeLineStore(name: string, create: () => LineStore): void {
         expect(() => store.outputs({ line: LINE, kinds: ['point'] })).toThrow('points()')
       })
 
+      it('answers of every fact the version written last, whatever time it is of, and facts of one type', () => {
+        append(store, [1, 2, 3].map(reading))
+        const all = [stored(1, 0, fact('record', 'a', 9)), stored(1, 1, fact('job', 'a', 8)), stored(2, 0, fact('record', 'b', 7)), stored(2, 1, note(3)), stored(3, 0, fact('record', 'a', 2))]
+        write(store, all, 3)
+        expect(store.currentFacts(LINE)).toEqual([all[1], all[2], all[4]])
+        expect(store.currentFacts('unknown')).toEqual([])
+        expect(store.outputs({ line: LINE, kinds: ['fact'], factType: 'record', limit: 2 })).toEqual([all[2], all[0]])
+        expect(store.outputs({ line: LINE, kinds: ['fact', 'note'], factType: 'job' })).toEqual([all[1]])
+      })
+
       it('does not keep readings and features', () => {
         append(store, [reading(1)])
         write(store, [stored(1, 0, { kind: 'reading', body: { channel: 'pot.level', timeMs: 1, value: 2 } })], 1)
@@ -268,6 +278,10 @@ function point(number: number, changes: Partial<PointBody> = {}): Extract<LineOu
 
 function note(number: number): LineOutput {
   return { kind: 'note', body: { timeMs: number * 1_000, key: 'note.test', values: { number } } }
+}
+
+function fact(type: 'record' | 'job', id: string, number: number): LineOutput {
+  return { kind: 'fact', body: { type, id, timeMs: number * 1_000 } as never }
 }
 
 function ruleHit(number: number, feature: string): LineOutput {

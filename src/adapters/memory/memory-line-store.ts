@@ -159,6 +159,7 @@ class MemoryLineStore implements LineStore {
         const { output } = entry.stored
         if (!query.kinds.includes(output.kind) || !isWithin(entry.timeMs, query)) continue
         if (query.feature !== undefined && !('feature' in output.body && output.body.feature === query.feature)) continue
+        if (query.factType !== undefined && (output.kind !== 'fact' || output.body.type !== query.factType)) continue
         found.push(entry)
       }
       if (!query.kinds.includes('rejected') || query.feature !== undefined) continue
@@ -168,6 +169,17 @@ class MemoryLineStore implements LineStore {
       }
     }
     return newest(found, query.limit).map((entry) => entry.stored)
+  }
+
+  currentFacts(line: string): readonly StoredOutput[] {
+    const newest = new Map<string, StoredOutput>()
+    for (const { stored } of [...(this.#lines.get(line)?.outputs ?? [])].sort((a, b) => a.number - b.number)) {
+      if (stored.output.kind !== 'fact') continue
+      const key = JSON.stringify([stored.output.body.type, stored.output.body.id])
+      newest.delete(key)
+      newest.set(key, stored)
+    }
+    return [...newest.values()]
   }
 
   rejections(line: string): readonly RejectionCount[] {

@@ -74,6 +74,14 @@ export class HistoryTable {
     return (query.limit === undefined ? found : found.slice(Math.max(0, found.length - query.limit))).map((entry) => entry.stored)
   }
 
+  currentFacts(line: LineRow): readonly StoredOutput[] {
+    // With max() the other columns are those of the row that has it.
+    return this.#database
+      .statement("SELECT seq, ordinal, kind, body, time_ms, max(id) AS newest FROM output WHERE line_id = ? AND kind = 'fact' GROUP BY json_extract(body, '$.type'), json_extract(body, '$.id') ORDER BY newest")
+      .all([line.id])
+      .map((row) => outputOf(line.name, row))
+  }
+
   rejections(lineId: number): readonly RejectionCount[] {
     return this.#database
       .statement('SELECT count, body FROM rejection WHERE line_id = ? ORDER BY reason')
@@ -152,8 +160,9 @@ export class HistoryTable {
     }
     const values: BoundValue[] = [lineId, kind, from, to]
     if (query.feature !== undefined) values.push(query.feature)
+    if (query.factType !== undefined) values.push(query.factType)
     return this.#database
-      .statement(`SELECT seq, ordinal, kind, body, time_ms FROM output WHERE line_id = ? AND kind = ? AND time_ms BETWEEN ? AND ?${query.feature === undefined ? '' : ' AND feature = ?'} ORDER BY time_ms DESC, seq DESC, ordinal DESC LIMIT ?`)
+      .statement(`SELECT seq, ordinal, kind, body, time_ms FROM output WHERE line_id = ? AND kind = ? AND time_ms BETWEEN ? AND ?${query.feature === undefined ? '' : ' AND feature = ?'}${query.factType === undefined ? '' : " AND kind = 'fact' AND json_extract(body, '$.type') = ?"} ORDER BY time_ms DESC, seq DESC, ordinal DESC LIMIT ?`)
       .all([...values, query.limit ?? -1])
   }
 

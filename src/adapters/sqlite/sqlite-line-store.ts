@@ -155,6 +155,11 @@ export class SqliteLineStore implements LineStore {
     return this.#history.outputs(found === undefined ? [] : [found], query)
   }
 
+  currentFacts(line: string): readonly StoredOutput[] {
+    const found = this.#find(line)
+    return found === undefined ? [] : this.#history.currentFacts(found)
+  }
+
   rejections(line: string): readonly RejectionCount[] {
     const found = this.#find(line)
     return found === undefined ? [] : this.#history.rejections(found.id)

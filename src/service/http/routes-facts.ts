@@ -17,8 +17,8 @@ export const FACT_ROUTES: readonly Route[] = [
     const { type, history, from, to, limit } = request.query as z.output<typeof factsQuery>
     const line = lineOf(request)
     if (history === 'true') {
-      const stored = line.store.outputs({ line: line.definition.line, kinds: ['fact'], limit, ...between(from, to) })
-      return { facts: stored.map(({ output }) => outputJson(output.kind === 'fact' ? { kind: 'fact', body: withinRetention(output.body, line.definition, line.nowMs()) } : output)).filter((fact) => type === undefined || fact['type'] === type) }
+      const stored = line.store.outputs({ line: line.definition.line, kinds: ['fact'], limit, ...(type === undefined ? {} : { factType: type }), ...between(from, to) })
+      return { facts: stored.map(({ output }) => outputJson(output.kind === 'fact' ? { kind: 'fact', body: withinRetention(output.body, line.definition, line.nowMs()) } : output)) }
     }
     const now = FACT_TYPES.filter((known) => type === undefined || known === type).flatMap((known) => line.projection.factsOf(known))
     const facts = now.filter(({ timeMs }) => timeMs >= (from ?? 0) && timeMs <= (to ?? Number.MAX_SAFE_INTEGER)).sort((a, b) => a.timeMs - b.timeMs)
