@@ -5,7 +5,7 @@ import { addFeedback, type CauseFeedback } from './cause-feedback.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
 import { suggestionId } from './suggestion-id.js'
 import { urgencyWithOutlook, type SuggestionOutlook } from './suggestion-due.js'
-import { changedMaterially, confirmedCauses, isConfirmed, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
+import { confirmedCauses, createTelling, isConfirmed, isTold, symptomsOf, urgencyOf, verdictOf, type Telling, type Watch } from './suggestion-policy.js'
 import { afterReply, isActive, refusalOf, withStatus, type ReplyAnswer } from './suggestion-replies.js'
 import { cautionsFor, isWork, workForCauses, workItem } from './work-catalogue.js'
 
@@ -22,16 +22,17 @@ const QUIET_MS_TO_FORGET = 4 * HOUR_MS
 const HOLD_AFTER_DONE_MS = 8 * HOUR_MS
 /** A closed case is raised anew when its strongest symptom has grown so much. [ASM] */
 const SEVERITY_STEP = 1.6
-/** People are told of a change at most so often, unless another cause leads. */
-const UPDATE_EVERY_MS = HOUR_MS
 const CLOSED_KEPT = 100
 
 interface DeskItem {
   suggestion: Suggestion
   /** Production time without symptoms, ms. */
   quietMs: number
-  emittedMs: number
   worksDone: string[]
+  /** What people have been told of its changes; absent before the first look after it was raised. */
+  telling?: Telling
+  /** Its symptoms at the last look and the sigmas of the strongest, which may be others than people were told. */
+  last?: { readonly features: readonly string[]; readonly sigma: number }
 }
 
 /** A closed case that must not be raised again for the same trouble. */
@@ -145,7 +146,7 @@ class Desk implements SuggestionDesk {
   private wake(timeMs: number, emit: EmitSuggestion): void {
     for (const item of this.state.items) {
       const untilMs = item.suggestion.history.at(-1)?.untilMs
-      if (item.suggestion.status === 'put-off' && untilMs !== undefined && timeMs >= untilMs) this.change(item, withStatus(item.suggestion, 'open', timeMs, { reason: 'put-off-over' }), timeMs, emit)
+      if (item.suggestion.status === 'put-off' && untilMs !== undefined && timeMs >= untilMs) this.change(item, withStatus(item.suggestion, 'open', timeMs, { reason: 'put-off-over' }), emit)
     }
   }
 
@@ -153,10 +154,10 @@ class Desk implements SuggestionDesk {
   private pass(pending: readonly Diagnosis[], passedMs: number, timeMs: number, emit: EmitSuggestion): void {
     for (const item of this.state.items) {
       if (!isActive(item.suggestion)) continue
-      item.quietMs = pending.some((diagnosis) => isSameCase(diagnosis, item.suggestion)) ? 0 : item.quietMs + passedMs
+      item.quietMs = pending.some((diagnosis) => isSameCase(diagnosis, caseOf(item))) ? 0 : item.quietMs + passedMs
       // What a person has taken stays with the person.
       if (item.quietMs >= QUIET_MS_TO_WITHDRAW && item.suggestion.status !== 'taken') {
-        this.close(item, withStatus(item.suggestion, 'withdrawn', timeMs, { reason: 'symptoms-gone' }), timeMs, emit)
+        this.close(item, withStatus(item.suggestion, 'withdrawn', timeMs, { reason: 'symptoms-gone' }), emit)
       }
     }
     for (const closed of this.state.closed) {
@@ -167,9 +168,12 @@ class Desk implements SuggestionDesk {
   }
 
   private take(diagnosis: Diagnosis, passedMs: number, timeMs: number, seen: Set<string>, emit: EmitSuggestion): void {
-    const active = this.state.items.find((item) => isActive(item.suggestion) && isSameCase(diagnosis, item.suggestion))
+    const active = this.state.items.find((item) => isActive(item.suggestion) && isSameCase(diagnosis, caseOf(item)))
     if (active !== undefined) {
-      this.update(active, diagnosis, timeMs, emit)
+      // One look says one thing of a suggestion, also where two places show its cause.
+      if (seen.has(active.suggestion.id)) return
+      seen.add(active.suggestion.id)
+      this.update(active, diagnosis, passedMs, timeMs, emit)
       return
     }
     const verdict = verdictOf(diagnosis)
@@ -184,7 +188,7 @@ class Desk implements SuggestionDesk {
     const id = suggestionId(this.definition.line, lead.cause, lead.zone, timeMs)
     if (this.state.items.some((item) => item.suggestion.id === id)) return
     const suggestion = this.compose(diagnosis, id, timeMs)
-    this.state.items.push({ suggestion, quietMs: 0, emittedMs: timeMs, worksDone: [] })
+    this.state.items.push({ suggestion, quietMs: 0, worksDone: [] })
     emit(suggestion)
   }
 
@@ -210,16 +214,13 @@ class Desk implements SuggestionDesk {
     })
   }
 
-  private update(item: DeskItem, diagnosis: Diagnosis, timeMs: number, emit: EmitSuggestion): void {
+  private update(item: DeskItem, diagnosis: Diagnosis, passedMs: number, timeMs: number, emit: EmitSuggestion): void {
     const { suggestion } = item
     // What somebody has taken in hand or put off is left as they know it.
     if (suggestion.status !== 'open') return
     const next: Suggestion = { ...this.compose(diagnosis, suggestion.id, timeMs), raisedMs: suggestion.raisedMs, onsetMs: Math.min(suggestion.onsetMs, diagnosis.onsetMs), status: suggestion.status, statusMs: suggestion.statusMs, history: suggestion.history }
-    const otherLead = next.causes[0]?.cause !== suggestion.causes[0]?.cause
-    if (!changedMaterially(suggestion, next) || (!otherLead && timeMs - item.emittedMs < UPDATE_EVERY_MS)) return
-    // Two causes that change places at every look are no news.
-    if (otherLead && timeMs - item.emittedMs < UPDATE_EVERY_MS / 2) return
-    this.change(item, next, timeMs, emit)
+    item.last = { features: next.features, sigma: strongestOf(next) }
+    if (isTold(suggestion, next, (item.telling ??= createTelling()), passedMs)) this.change(item, next, emit)
   }
 
   private compose(diagnosis: Diagnosis, id: string, timeMs: number): Suggestion {
@@ -260,8 +261,8 @@ class Desk implements SuggestionDesk {
     const next = afterReply(item.suggestion, reply, timeMs)
     if (reply.action === 'done' && reply.found !== undefined) addFeedback(this.state.feedback, item.suggestion, reply.found)
     if (reply.action === 'decline' && reply.reason === 'checked-and-clean') addFeedback(this.state.feedback, item.suggestion, 'nothing-found')
-    if (isActive(next)) this.change(item, next, timeMs, emit)
-    else this.close(item, next, timeMs, emit)
+    if (isActive(next)) this.change(item, next, emit)
+    else this.close(item, next, emit)
     return { kind: 'accepted' }
   }
 
@@ -271,12 +272,12 @@ class Desk implements SuggestionDesk {
       item.worksDone.push(record.work)
       const by = record.by === undefined ? {} : { by: record.by }
       if (missingFollowUps(item).length > 0) {
-        if (item.suggestion.status !== 'taken') this.change(item, withStatus(item.suggestion, 'taken', timeMs, { reason: 'work-begun', ...by }), timeMs, emit)
+        if (item.suggestion.status !== 'taken') this.change(item, withStatus(item.suggestion, 'taken', timeMs, { reason: 'work-begun', ...by }), emit)
         continue
       }
       const found = foundBy(record)
       if (found !== undefined) addFeedback(this.state.feedback, item.suggestion, found)
-      this.close(item, withStatus(item.suggestion, 'done', timeMs, { reason: 'recorded', ...by }), timeMs, emit)
+      this.close(item, withStatus(item.suggestion, 'done', timeMs, { reason: 'recorded', ...by }), emit)
     }
   }
 
@@ -285,17 +286,16 @@ class Desk implements SuggestionDesk {
     if (item !== undefined) addFeedback(this.state.feedback, item.suggestion, found)
   }
 
-  private change(item: DeskItem, next: Suggestion, timeMs: number, emit: EmitSuggestion): void {
+  private change(item: DeskItem, next: Suggestion, emit: EmitSuggestion): void {
     item.suggestion = next
-    item.emittedMs = timeMs
     emit(next)
   }
 
-  private close(item: DeskItem, next: Suggestion, timeMs: number, emit: EmitSuggestion): void {
-    this.change(item, next, timeMs, emit)
+  private close(item: DeskItem, next: Suggestion, emit: EmitSuggestion): void {
+    this.change(item, next, emit)
     const lead = next.causes[0]!
-    const sigma = next.evidence.reduce((most, evidence) => Math.max(most, Math.abs(Number(evidence.values['shiftSigma'] ?? 0))), 0)
-    this.state.closed.push({ features: next.features, cause: lead.cause, ...(lead.zone === undefined ? {} : { zone: lead.zone }), status: next.status, sigma, quietMs: 0, stoodMs: 0 })
+    const sigma = item.last?.sigma ?? strongestOf(next)
+    this.state.closed.push({ features: caseOf(item).features, cause: lead.cause, ...(lead.zone === undefined ? {} : { zone: lead.zone }), status: next.status, sigma, quietMs: 0, stoodMs: 0 })
     const closedItems = this.state.items.filter((other) => !isActive(other.suggestion))
     const dropped = new Set(closedItems.slice(0, Math.max(0, closedItems.length - CLOSED_KEPT)))
     this.state.items = this.state.items.filter((other) => !dropped.has(other))
@@ -320,6 +320,15 @@ function foundBy({ finding }: WorkRecord): SuggestionReply['found'] {
 function answers(record: WorkRecord, suggestion: Suggestion): boolean {
   if (record.suggestion !== undefined) return record.suggestion === suggestion.id
   return record.section === suggestion.section && record.zone === suggestion.zone && suggestion.work.includes(record.work)
+}
+
+/** An open suggestion with the symptoms it has come to have since people were told. */
+function caseOf({ suggestion, last }: DeskItem): CaseMark {
+  return last === undefined ? suggestion : { ...suggestion, features: [...new Set([...suggestion.features, ...last.features])] }
+}
+
+function strongestOf({ evidence }: Suggestion): number {
+  return evidence.reduce((most, { values }) => Math.max(most, Math.abs(Number(values['shiftSigma'] ?? 0))), 0)
 }
 
 interface CaseMark {
