@@ -10,7 +10,7 @@ export interface StartUpState {
   sums: number
   n: number
   binMs: number
-  /** Means of 10 s bins from `startMs` on; a bin without readings repeats the one before. */
+  /** Means of 10 s bins from `startMs` on; bins without readings lie on the line between those that have some. */
   bins: number[]
   /** Temperatures between which it is timed, °C, from the first heating up on; 0 before it. */
   fromC: number
@@ -99,11 +99,14 @@ function begin(state: StartUpState): void {
 }
 
 function addToBin(state: StartUpState, timeMs: number, value: number): void {
-  while (timeMs >= state.binMs + BIN_MS && state.bins.length < BINS_MAX) {
-    state.bins.push(state.n > 0 ? state.sums / state.n : (state.bins.at(-1) ?? value))
+  const steps = Math.min(Math.floor((timeMs - state.binMs) / BIN_MS), BINS_MAX - state.bins.length)
+  if (steps > 0) {
+    // Readings once a minute leave bins empty: a heating zone went steadily from one to the next, not in a stair.
+    const last = state.n > 0 ? state.sums / state.n : (state.bins.at(-1) ?? value)
+    for (let step = 0; step < steps; step += 1) state.bins.push(last + ((value - last) * step) / steps)
     state.sums = 0
     state.n = 0
-    state.binMs += BIN_MS
+    state.binMs += steps * BIN_MS
   }
   state.sums += value
   state.n += 1
