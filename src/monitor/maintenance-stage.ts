@@ -89,7 +89,14 @@ class PartsInOrder implements MaintenanceStage {
 
   entry(entry: MaintenanceEntry, context: MaintenanceContext, sink: MaintenanceSink): void {
     if (this.isRepeat(entry.id)) return
-    this.run('entry', context, sink, (part, asks) => part.entry?.(entry, context, asks))
+    let isRefused = false
+    const watched: MaintenanceSink = { ...sink, fact: (fact) => {
+      isRefused ||= fact.type === 'refused' && fact.entry === entry.id
+      sink.fact(fact)
+    } }
+    this.run('entry', context, watched, (part, asks) => part.entry?.(entry, context, asks))
+    // What was refused has changed nothing and may be right later: sent again, it is judged anew.
+    if (isRefused) this.seen.splice(this.seen.lastIndexOf(entry.id), 1)
   }
 
   record(record: WorkRecord, context: MaintenanceContext, sink: MaintenanceSink): void {

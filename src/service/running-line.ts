@@ -16,7 +16,7 @@ import type { EntryOutcome, ReplyOutcome, SiteLine, SiteLineStatus } from './sit
 
 const STEP_WAIT_MS = 5
 const STEP_WAITS_MAX = 2000
-/** Replies whose refusal is remembered until their sender has read it. */
+/** Refusals that are remembered until their sender has read them. */
 const REFUSALS_KEPT = 200
 
 export interface RunningLineOptions {
@@ -37,7 +37,7 @@ export class RunningLine implements SiteLine {
   private readonly clock: Clock
   private readonly listeners = new Map<LineOutputKind, Set<(stored: StoredOutput) => void>>()
   private readonly refusals = new Map<number, string>()
-  private readonly refusedRecords = new Map<number, RefusedFact>()
+  private readonly refusedEntries = new Map<number, string>()
   private receivedMs: number | undefined
 
   /** @throws Error if the line runs already, or what the store holds cannot be used */
@@ -94,19 +94,19 @@ export class RunningLine implements SiteLine {
   }
 
   async enter(entry: MaintenanceEntry): Promise<EntryOutcome> {
-    const { seq } = await this.submit({ kind: 'entry', entry })
-    await this.stepped(seq)
-    const refused = this.projection.factsOf('refused').find((fact) => fact.entry === entry.id)
-    return refused === undefined ? { kind: 'taken', seq } : { kind: 'refused', message: `${refused.reason}${Object.keys(refused.values).length === 0 ? '' : ` ${JSON.stringify(refused.values)}`}` }
+    return this.outcomeOf(await this.submit({ kind: 'entry', entry }))
   }
 
   async record(record: WorkRecord): Promise<EntryOutcome> {
-    const { seq } = await this.submit({ kind: 'record', record })
+    return this.outcomeOf(await this.submit({ kind: 'record', record }))
+  }
+
+  /** What came of an entry: a corrected one may come under the same id, so only what this event brought out counts. */
+  private async outcomeOf({ seq }: { readonly seq: number }): Promise<EntryOutcome> {
     await this.stepped(seq)
-    // A corrected record may come under the same id: only what this event brought out counts.
-    const refused = this.refusedRecords.get(seq)
-    this.refusedRecords.delete(seq)
-    return refused === undefined ? { kind: 'taken', seq } : { kind: 'refused', message: jobRefusalText(refused.reason, refused.values, 'en-US') ?? refused.reason }
+    const message = this.refusedEntries.get(seq)
+    this.refusedEntries.delete(seq)
+    return message === undefined ? { kind: 'taken', seq } : { kind: 'refused', message }
   }
 
   /** Resolves when the outputs of an event have been committed and given to the listeners. */
@@ -147,15 +147,12 @@ export class RunningLine implements SiteLine {
   private take(stored: StoredOutput): void {
     const { output } = stored
     this.projection.take(output)
-    if (output.kind === 'note' && output.body.key.startsWith('reply.refused')) {
-      this.refusals.set(stored.seq, output.body.key.slice('reply.refused.'.length))
-      const oldest = this.refusals.keys().next().value
-      if (this.refusals.size > REFUSALS_KEPT && oldest !== undefined) this.refusals.delete(oldest)
-    }
-    if (output.kind === 'fact' && output.body.type === 'refused' && output.body.reason.startsWith('record.')) {
-      this.refusedRecords.set(stored.seq, output.body)
-      const oldest = this.refusedRecords.keys().next().value
-      if (this.refusedRecords.size > REFUSALS_KEPT && oldest !== undefined) this.refusedRecords.delete(oldest)
+    if (output.kind === 'note' && output.body.key.startsWith('reply.refused')) keep(this.refusals, stored.seq, output.body.key.slice('reply.refused.'.length))
+    if (output.kind === 'fact' && output.body.type === 'refused') keep(this.refusedEntries, stored.seq, refusalText(output.body))
+    // What could not be stepped is left out: whoever entered it must not be told that it was taken.
+    if (output.kind === 'rejected' && output.body.reason === 'internal-error') {
+      keep(this.refusals, stored.seq, 'internal-error')
+      keep(this.refusedEntries, stored.seq, `it was left out: ${output.body.found}`)
     }
     for (const listener of this.listeners.get(output.kind) ?? []) {
       try {
@@ -165,4 +162,14 @@ export class RunningLine implements SiteLine {
       }
     }
   }
+}
+
+function keep(refusals: Map<number, string>, seq: number, message: string): void {
+  refusals.set(seq, message)
+  const oldest = refusals.keys().next().value
+  if (refusals.size > REFUSALS_KEPT && oldest !== undefined) refusals.delete(oldest)
+}
+
+function refusalText({ reason, values }: RefusedFact): string {
+  return jobRefusalText(reason, values, 'en-US') ?? `${reason}${Object.keys(values).length === 0 ? '' : ` ${JSON.stringify(values)}`}`
 }
