@@ -22,6 +22,8 @@ const SUSPEND_MS_MAX = 14 * 24 * 3_600_000
 /** Ticks come about every ten minutes; what lies further apart was no watching. */
 const TICK_MS_MAX = 30 * 60_000
 const CHANGES_KEPT = 50
+/** Exempt recipes remembered, the last named. */
+const EXEMPT_KEPT = 200
 const OPEN: readonly Suggestion['status'][] = ['open', 'taken', 'put-off']
 
 /**
@@ -192,7 +194,7 @@ class HoldPart implements MaintenancePart {
     if (by === undefined) return 'hold.engineer-needed'
     const until = Math.min(untilMs ?? context.nowMs + SUSPEND_MS_MAX, context.nowMs + SUSPEND_MS_MAX)
     if (until <= context.nowMs) return 'hold.until-needed'
-    this.known.exempt = [...this.known.exempt.filter((known) => known.recipe !== named), { recipe: named, reason, untilMs: until }]
+    this.known.exempt = [...this.known.exempt.filter((known) => known.recipe !== named), { recipe: named, reason, untilMs: until }].slice(-EXEMPT_KEPT)
     return undefined
   }
 

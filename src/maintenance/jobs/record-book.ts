@@ -4,6 +4,9 @@ import type { RecordFact } from './job-fact.js'
 /** Records kept at hand for corrections and follow-ups; all stay in the history. */
 const RECORDS_KEPT = 500
 
+/** Versions of one record kept beside it: the first and the newest; all stay in the history. */
+const VERSIONS_KEPT = 20
+
 /** The records of a line, the first entered first. Plain data, changed in place. */
 export type RecordBook = RecordFact[]
 
@@ -27,7 +30,8 @@ export function correctRecord(book: RecordBook, id: string, correction: { readon
   const index = book.findIndex((fact) => fact.id === id)
   const known = book[index]
   if (known === undefined) return undefined
-  const earlier = [...known.earlier, { record: known.record, reason: correction.reason, correctedMs: correction.timeMs }]
+  const versions = [...known.earlier, { record: known.record, reason: correction.reason, correctedMs: correction.timeMs }]
+  const earlier = versions.length > VERSIONS_KEPT ? [versions[0]!, ...versions.slice(1 - VERSIONS_KEPT)] : versions
   const record = correction.record === undefined ? known.record : { ...correction.record, id }
   const fact: RecordFact = { ...known, timeMs: record.timeMs, record, earlier, withdrawn: correction.record === undefined }
   book[index] = fact
