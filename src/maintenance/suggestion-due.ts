@@ -17,6 +17,14 @@ const DAY_MS = 86_400_000
 /** What may reach its limit within so many days is soon; what cannot within a fortnight can be planned. [ASM] */
 const DAYS_SOON = 2
 const DAYS_PLAN = 14
+/** Days from raising to the date that is named, by class. [ASM] */
+const DAYS_BY_URGENCY = { urgent: 0, soon: DAYS_SOON, plan: DAYS_PLAN } as const
+
+/** By when the work is wanted, ms UTC: before the limit may be reached, never later than its class asks for. */
+export function wantedByMs({ urgency, raisedMs, due }: Pick<Suggestion, 'urgency' | 'raisedMs' | 'due'>): number {
+  const usualMs = raisedMs + DAYS_BY_URGENCY[urgency] * DAY_MS
+  return due?.kind === 'date' ? Math.max(raisedMs, Math.min(usualMs, due.earliestMs)) : usualMs
+}
 
 /** Severity with the outlook: a heater at its stop is urgent, a limit within days is soon, one far ahead is planned. */
 export function urgencyWithOutlook(urgency: Suggestion['urgency'], outlook: SuggestionOutlook, timeMs: number): Suggestion['urgency'] {

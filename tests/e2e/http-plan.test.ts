@@ -92,6 +92,12 @@ describe('plan, stops, costs and reports over HTTP', () => {
     }
   })
 
+  it('checks a definition with the site’s own part of the work catalogue before it is used', async () => {
+    const check = async (more: object): Promise<unknown> => (await post('api/definition-check', { line: 'line-c', channels: [], ...more })).body['faults']
+    expect(await check({})).toEqual([])
+    expect(await check({ siteWork: { edits: { 'clean-chain': { people: 1 } } } })).toEqual([{ path: 'siteWork.edits.clean-chain.people', message: expect.stringContaining('at least 2') as string }])
+  })
+
   it('plans jobs that people add, one stop for several', async () => {
     for (const [work, section] of [['clean-nozzle', 'fluxer'], ['clean-rails', 'transport']]) expect((await enter('line-a', { type: 'job', action: 'add', work, section })).status).toBe(202)
     expect((await enter('line-b', { type: 'job', action: 'add', work: 'strip-pump', section: 'pot' })).status).toBe(202)

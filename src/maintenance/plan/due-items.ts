@@ -1,7 +1,7 @@
 import type { Section } from '../../line/feature-value.js'
 import type { IntervalFact } from '../intervals/interval-fact.js'
 import type { JobFact } from '../jobs/job-fact.js'
-import type { Suggestion } from '../suggestion.js'
+import { wantedByMs } from '../suggestion-due.js'
 import { isWork, workItem } from '../work-catalogue.js'
 import { factsOf, type LineBook } from './line-book.js'
 import type { StockItem } from './plan-entry.js'
@@ -18,8 +18,6 @@ const USED_DUE_SAFETY = 0.7
 const USED_NEGLECTED = 2
 /** A finding of 3 or more is to be expected from here on. [ASM] */
 const USED_HEAVY = 1.2
-/** Days from raising a suggestion to the date it names; the same as in its words. */
-const DAYS_BY_URGENCY = { urgent: 0, soon: 2, plan: 14 } as const
 const CLOSED_JOBS: readonly JobFact['status'][] = ['done', 'dropped']
 
 export interface PlanReason {
@@ -114,7 +112,7 @@ function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
           work,
           section: item?.section ?? 'preheat',
           zone: item?.section === 'preheat' ? suggestion.zone : undefined,
-          dueMs: Math.max(dueOf(suggestion), notBeforeMs ?? 0),
+          dueMs: Math.max(wantedByMs(suggestion), notBeforeMs ?? 0),
           notBeforeMs: notBeforeMs !== undefined && notBeforeMs > nowMs ? notBeforeMs : undefined,
           urgency: suggestion.urgency,
           because: { key: 'because.suggestion', values: { suggestion: suggestion.id } },
@@ -122,10 +120,6 @@ function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
         }
       })
     })
-}
-
-function dueOf({ raisedMs, urgency }: Suggestion): number {
-  return raisedMs + DAYS_BY_URGENCY[urgency] * DAY_MS
 }
 
 function fromJobs(book: LineBook): Found[] {
@@ -138,7 +132,7 @@ function fromJobs(book: LineBook): Found[] {
       const left = job.status === 'half-done' && job.followUp !== undefined && isWork(job.followUp) ? { work: job.followUp, section: workItem(job.followUp).section } : { work: job.work, section: job.section, zone: job.zone }
       return {
         ...left,
-        dueMs: putOff ?? (suggestion === undefined ? (job.urgency === 'plan' ? undefined : job.timeMs + DAYS_BY_URGENCY[job.urgency] * DAY_MS) : dueOf(suggestion)),
+        dueMs: putOff ?? (suggestion === undefined ? (job.urgency === 'plan' ? undefined : wantedByMs({ urgency: job.urgency, raisedMs: job.raisedMs })) : wantedByMs(suggestion)),
         notBeforeMs: putOff !== undefined && putOff > book.nowMs ? putOff : undefined,
         urgency: job.urgency,
         because: { key: `because.job-${job.status}`, values: { job: job.id } },

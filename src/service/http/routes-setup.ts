@@ -1,11 +1,12 @@
 import { z } from 'zod'
 import { CHANNEL_KINDS } from '../../line/channels.js'
-import { lineDefinitionJsonSchema, parseLineDefinition, type LineDefinition } from '../../line/line-definition.js'
+import { lineDefinitionJsonSchema, type LineDefinition } from '../../line/line-definition.js'
 import { writtenUnitsFor } from '../../line/units.js'
 import type { Language } from '../../maintenance/catalogue-language.js'
 import { channelTitle } from '../../maintenance/wording.js'
 import { watchTopics } from '../../adapters/mqtt/topic-watch.js'
 import { brokerUrlFault } from '../broker-url.js'
+import { checkDefinition } from '../definition-file.js'
 import { lineMaker, type LineMaker } from '../line-maker.js'
 import { ProblemError } from './problem.js'
 import { get, languageQuery, lineOf, post, requireRole, takenSchema, type Route, type RouteRequest } from './route-forms.js'
@@ -54,7 +55,7 @@ export const SETUP_ROUTES: readonly Route[] = [
   }), languageQuery),
   get('api/definition-schema', 'JSON Schema of a line definition', z.looseObject({}), () => lineDefinitionJsonSchema()),
   post('api/definition-check', 'Check a line definition', z.looseObject({}), z.strictObject({ faults: z.array(z.strictObject({ path: z.string(), message: z.string() })), definition: z.looseObject({}).optional() }), [], ({ body }) => {
-    const result = parseLineDefinition(body)
+    const result = checkDefinition(body)
     return Promise.resolve(result.kind === 'faults' ? { faults: result.faults } : { faults: [], definition: result.definition })
   }),
   get('api/setup', 'What can be set up here', setupSchema, () => {
@@ -102,7 +103,7 @@ function makerOf(): LineMaker {
 }
 
 function checkedDefinition(input: unknown): LineDefinition {
-  const result = parseLineDefinition(input)
+  const result = checkDefinition(input)
   if (result.kind === 'faults') throw new ProblemError(422, 'Unprocessable Content', 'the definition has faults', result.faults.map(({ path, message }) => ({ path, message })))
   return result.definition
 }

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { asAgreed } from '../../../../src/maintenance/plan/agreed-stops.js'
+import { dueItems } from '../../../../src/maintenance/plan/due-items.js'
 import { weekPlanOf } from '../../../../src/maintenance/plan/plan-week.js'
 import { planReasonText } from '../../../../src/maintenance/plan/plan-words.js'
 import type { WeekPlan } from '../../../../src/maintenance/plan/week-plan.js'
@@ -84,6 +85,16 @@ describe('the plan of a week', () => {
     const { unplanned, stops } = plan(bookOf(input as Parameters<typeof bookOf>[0], facts as Parameters<typeof bookOf>[1]))
     expect(stops).toEqual([])
     expect(keysOf(unplanned)).toContain(key)
+  })
+
+  it('wants work before the limit its drift may reach, not on the day of its class; a job’s date does not move with its steps', () => {
+    const { raisedMs } = suggestionOf([])
+    const dated = (days: number): number | undefined => dueItems(bookOf({}, [], [suggestionOf(['clean-vents'], { due: { kind: 'date', earliestMs: raisedMs + days * DAY_MS, likelyMs: raisedMs + 2 * days * DAY_MS } })]))[0]?.dueMs
+    expect(dated(5)).toBe(raisedMs + 5 * DAY_MS)
+    expect(dated(90)).toBe(raisedMs + 14 * DAY_MS)
+    expect(dated(-1)).toBe(raisedMs)
+    expect(dueItems(bookOf({}, [], [suggestionOf(['clean-vents'], { due: { kind: 'too-early' } })]))[0]?.dueMs).toBe(raisedMs + 14 * DAY_MS)
+    expect(dueItems(bookOf({}, [jobOf('clean-vents', { raisedMs, timeMs: raisedMs + DAY_MS, status: 'paused' })]))[0]?.dueMs).toBe(raisedMs + 2 * DAY_MS)
   })
 
   it('does not plan what cannot wait: half-done and urgent work', () => {
