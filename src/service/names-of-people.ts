@@ -7,6 +7,9 @@ const KEEP_DAYS = 365
 
 type People = Pick<LineDefinition, 'people'>
 
+/** Stands for the name of an engineer where the site keeps none: that one answered is kept, not who. */
+const AN_ENGINEER = 'engineer'
+
 /**
  * An input without the names of people where the site keeps none. Who puts on and removes a lock stays: others must know
  * whose it is until it is off.
@@ -20,19 +23,29 @@ export function withoutNames(input: LineInput, { people }: People): LineInput {
     }
     case 'reply': {
       const { by: _by, ...reply } = input.reply
-      return { ...input, reply }
+      return { ...input, reply: engineerUnnamed(reply) }
     }
     case 'entry': {
       const { entry } = input
       if (entry.type === 'job' && (entry.action === 'isolate' || entry.action === 'release-isolation')) return input
-      const { by: _by, ...rest } = entry
+      if (entry.type === 'hold' && entry.by !== undefined && entry.action !== 'explain-change') return { ...input, entry: { ...entry, by: AN_ENGINEER } }
+      const { by: _by, ...named } = entry
+      const rest = engineerUnnamed(named)
       if (rest.type !== 'correction' || rest.record === undefined) return { ...input, entry: rest as typeof entry }
       const { by: _recordBy, ...record } = rest.record
       return { ...input, entry: { ...rest, record } }
     }
+    case 'baseline': {
+      const { by: _by, ...rest } = input
+      return rest
+    }
     default:
       return input
   }
+}
+
+function engineerUnnamed<T extends object>(input: T): T {
+  return 'engineer' in input && input.engineer !== undefined ? { ...input, engineer: AN_ENGINEER } : input
 }
 
 /** A fact as it may be shown: names of people are left out once they are older than the site keeps them. */

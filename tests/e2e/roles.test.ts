@@ -95,6 +95,12 @@ describe('roles', () => {
     expect((await send('POST', 'lines/line-a/records', RECORD, technician)).status).toBe(401)
   })
 
+  it('let nobody but an engineer who is signed in answer for putting off safety work', async () => {
+    const putOff = { type: 'job', job: 'j-1', action: 'put-off', reason: 'no-time-now', until: '2030-01-01T00:00:00Z', engineer: 'Process' }
+    expect((await send('POST', 'lines/line-a/entries', putOff, await signIn('2468'))).status).toBe(403)
+    expect((await send('POST', 'lines/line-a/entries', putOff, await signIn('BADGE-0099887766'))).status).toBe(409)
+  })
+
   it('make whoever guesses wait', () => {
     let now = 0
     const sessions = new Sessions(PEOPLE, () => now)

@@ -126,7 +126,7 @@ class JobDesk implements MaintenancePart {
   private takeStep(entry: JobEntry, context: MaintenanceContext, { emit }: MaintenanceAsks): void {
     const result = entry.action === 'add' ? this.addByEntry(entry, context) : this.stepByEntry(entry, context)
     if (result.kind === 'refused') emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: context.nowMs, entry: entry.id, reason: result.reason, values: result.values })
-    else this.put(this.settled(result.job, context), context, emit)
+    else this.put(this.nameless(this.settled(result.job, context)), context, emit)
   }
 
   private addByEntry(entry: JobEntry, context: MaintenanceContext): StepResult {
@@ -146,6 +146,13 @@ class JobDesk implements MaintenancePart {
     // A device that was offline sends late: its time counts, but never before what is known of the job.
     const timeMs = Math.max(job.timeMs, Math.min(entry.timeMs, context.nowMs))
     return stepJob(job, entry, { item, catalogue: this.catalogue, peopleAtWork: peopleAtWork(this.definition, timeMs), timeMs })
+  }
+
+  /** Where the site keeps no names only the holders of locks stay, until they are off. */
+  private nameless(job: JobFact): JobFact {
+    if (this.definition.people?.names !== 'none') return job
+    const { by: _by, ...rest } = job
+    return { ...rest, history: job.history.map(({ by: _who, ...step }) => step) }
   }
 
   /** A job whose work is recorded is done when its last step of returning to service is. */

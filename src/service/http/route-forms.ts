@@ -82,10 +82,18 @@ export function post(path: string, summary: string, body: z.ZodType, answer: z.Z
   return { method: 'POST', path, summary, query: languageQuery, body, answer, answerStatus: 202, problems: [400, 413, 415, ...problems], handle: async (request) => ({ status: 202, body: await answerOf(request) }) }
 }
 
-/** The body of somebody who is signed in carries their name, whatever it said; of nobody, what it said. */
-export function signed<T extends { by?: string | undefined }>({ access }: RouteRequest, body: T): T {
+/**
+ * The body of somebody who is signed in carries their name, whatever it said; of nobody, what it said. An engineer who
+ * answers for something is the one who is signed in.
+ *
+ * @throws ProblemError 403 where somebody else names an engineer
+ */
+export function signed<T extends { by?: string | undefined }>({ access }: Pick<RouteRequest, 'access'>, body: T): T {
   const name = access.reader.person?.name
-  return name === undefined ? body : { ...body, by: name }
+  if (name === undefined) return body
+  if (!('engineer' in body) || body.engineer === undefined) return { ...body, by: name }
+  requireRole(access, 'engineer')
+  return { ...body, by: name, engineer: name }
 }
 
 /** @throws ProblemError 401 where nobody is signed in, 403 where the person may not */

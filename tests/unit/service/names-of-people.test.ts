@@ -13,12 +13,23 @@ describe('names of people', () => {
       { kind: 'reply', reply: { suggestion: 's', action: 'take', by: 'Robin' } },
       { kind: 'entry', entry: { type: 'job', id: 'e', timeMs: 0, action: 'take', job: 'j', by: 'Robin' } },
       { kind: 'entry', entry: { type: 'correction', id: 'e', timeMs: 0, of: 'r', reason: 'x', by: 'Robin', record: { id: 'r', timeMs: 0, section: 'pot', work: 'skim-dross', by: 'Robin' } } },
+      { kind: 'baseline', feature: 'pot.level.offset', decision: 'accept', by: 'Robin' },
+      { kind: 'entry', entry: { type: 'job', id: 'e', timeMs: 0, action: 'put-off', job: 'j', reason: 'no-time-now', untilMs: 1, engineer: 'Robin' } },
+      { kind: 'reply', reply: { suggestion: 's', action: 'put-off', reason: 'no-time-now', untilMs: 1, engineer: 'Robin' } },
     ]
     for (const input of inputs) {
       expect(JSON.stringify(withoutNames(input, NONE))).not.toContain('Robin')
       expect(withoutNames(input, {})).toBe(input)
     }
     expect(JSON.stringify(withoutNames({ kind: 'entry', entry: { type: 'job', id: 'e', timeMs: 0, action: 'isolate', job: 'j', by: 'Robin' } }, NONE))).toContain('Robin')
+  })
+
+  it('leave behind that an engineer answered: settings on hold can be ended, safety work put off', () => {
+    const hold: Extract<LineInput, { kind: 'entry' }> = { kind: 'entry', entry: { type: 'hold', id: 'e', timeMs: 0, action: 'end-early', reason: 'trial', untilMs: 1, by: 'Robin' } }
+    expect(withoutNames(hold, NONE)).toEqual({ kind: 'entry', entry: { ...hold.entry, by: 'engineer' } })
+    const { by: _by, ...nobody } = hold.entry
+    expect(withoutNames({ kind: 'entry', entry: nobody }, NONE)).toEqual({ kind: 'entry', entry: nobody })
+    expect(withoutNames({ kind: 'reply', reply: { suggestion: 's', action: 'put-off', engineer: 'Robin' } }, NONE)).toMatchObject({ reply: { engineer: 'engineer' } })
   })
 
   it('are no longer shown once they are older than the site keeps them', () => {

@@ -179,6 +179,18 @@ describe('isolation and return to service', () => {
 })
 
 describe('the flash-point gate at the start of work', () => {
+  it('where the site keeps no names, whose lock is on is known until it is off', () => {
+    const bench = new JobBench({ ...shiftOf(3), people: { names: 'none', keepDays: 365 } })
+    bench.enter({ action: 'add', work: 'clean-chain' })
+    const { id } = bench.job('clean-chain')
+    for (const entry of [{ action: 'take' }, { action: 'isolate', by: 'Robin' }] as const) expect(bench.tell({ job: id, ...entry })).toBeUndefined()
+    expect(bench.job('clean-chain')).toMatchObject({ holders: [{ holder: 'Robin' }] })
+    for (const step of ['guards-on', 'tools-and-rags-out', 'people-clear']) expect(bench.tell({ job: id, action: 'return-step', step })).toBeUndefined()
+    expect(bench.tell({ job: id, action: 'release-isolation', by: 'Robin' })).toBeUndefined()
+    expect(bench.job('clean-chain').holders).toEqual([])
+    expect(JSON.stringify(bench.job('clean-chain'))).not.toContain('Robin')
+  })
+
   it('does not release a cleaner without a hand-measured surface, nor one whose flash point is too near', () => {
     const bench = new JobBench(lineWith({ siteWork: { products: [{ name: 'Shelf 2', class: 'engineered-cleaner', flashPointC: 90 }, { name: 'Spirit', class: 'isopropyl-alcohol' }, { name: 'Shelf 9', class: 'silicone-lubricant' }] } })).enter({ action: 'add', work: 'clean-vents', zone: 1 })
     const { id } = bench.job('clean-vents')
