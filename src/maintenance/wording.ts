@@ -214,7 +214,7 @@ export function evidenceText(item: EvidenceItem, language: Language): string {
   const words = FEATURE_WORDS[pattern]
   const parts = { zone: String(zone ?? ''), kind: /^board\.defects\.([^.]+)\./.exec(item.feature)?.[1] ?? '' }
   const name = words === undefined ? item.feature : fill(words.words[language].name, parts)
-  if (item.key !== 'evidence.up' && item.key !== 'evidence.down') return fill(say(item.key as SentenceKey, language), { name, ...parts })
+  if (item.key !== 'evidence.up' && item.key !== 'evidence.down') return fill(say(item.key as SentenceKey, language), { ...countsOf(item), name, ...parts })
   const way = item.key === 'evidence.up' ? 'up' : 'down'
   const own = words?.words[language][way]
   const plain = fill(say(way === 'up' ? 'evidence.above' : 'evidence.below', language), { name })
@@ -224,6 +224,10 @@ export function evidenceText(item: EvidenceItem, language: Language): string {
   const windows = Number(item.values['windows'] ?? 0)
   const key: SentenceKey = amount === '' ? 'evidence.plain' : windows >= 2 ? 'evidence.windows' : 'evidence.window'
   return fill(say(key, language), { sentence, amount, windows: String(windows) })
+}
+
+function countsOf({ values }: EvidenceItem): Record<string, string> {
+  return Object.fromEntries(Object.entries(values).map(([name, value]) => [name, String(value)]))
 }
 
 function capital(text: string): string {

@@ -105,7 +105,8 @@ function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candid
   const benign = BENIGN_IDS.filter((cause) => touches(cause, cluster, input.definition)).map((cause) => ({ cause: cause as CauseId, weight: BENIGN_WEIGHTS[cause] }))
   const shares = cluster.key === 'all-zones' ? PRIOR_SHARES_ALL_ZONES : PRIOR_SHARES
   const open: { cause: CauseId; prior: number }[] = [
-    ...inShare(faults, shares.faults),
+    // What a site found right or wrong shifts weight between the fault and all else, not only among the faults.
+    ...inShare(faults, shares.faults).map(({ cause, prior }) => ({ cause, prior: prior * (table.found?.[cause]?.odds ?? 1) })),
     ...inShare(benign, shares.benign),
     { cause: NONE_OF_THESE, prior: shares.noneOfThese },
   ]

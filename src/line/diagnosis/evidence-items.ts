@@ -22,7 +22,7 @@ export function evidenceItems(definition: LineDefinition, cluster: SymptomCluste
   const leader = ranked[0]!
   const second = ranked[1]
   const items = cluster.items.flatMap((item) => (item.state === 'quiet' ? quietItem(item, leader.cause, second?.cause, definition, table) : movedItem(item, leader, ranked, definition, table)))
-  return [...items, ...neighbourItem(cluster, leader), ...missingItems(definition, cluster, ranked, all)].sort(byStance)
+  return [...items, ...neighbourItem(cluster, leader), ...foundItem(cluster, leader, table), ...missingItems(definition, cluster, ranked, all)].sort(byStance)
 }
 
 const STANCE_ORDER: Readonly<Record<EvidenceItem['stance'], number>> = { for: 0, against: 1, missing: 2 }
@@ -59,6 +59,14 @@ function neighbourItem(cluster: SymptomCluster, leader: Candidate): EvidenceItem
   if (cluster.key === 'all-zones') return [{ feature, stance: leader.kind === 'benign' ? 'for' : 'against', key: 'evidence.all-zones', values: {} }]
   if (cluster.zone === undefined || cluster.neighbours !== 'quiet') return []
   return [{ feature, stance: leader.kind === 'fault' ? 'for' : 'against', key: 'evidence.neighbours-quiet', values: { zone: cluster.zone } }]
+}
+
+/** What people found of earlier suggestions of the leading cause. */
+function foundItem(cluster: SymptomCluster, leader: Candidate, { found }: LikelihoodTable): EvidenceItem[] {
+  const feature = cluster.items.find((item) => item.own && item.state !== 'quiet')?.feature
+  const known = found?.[leader.cause]
+  if (feature === undefined || known === undefined || known.confirmed + known.somethingElse + known.nothingFound === 0) return []
+  return [{ feature, stance: known.odds >= 1 ? 'for' : 'against', key: 'evidence.found-before', values: { confirmed: known.confirmed, other: known.somethingElse, nothing: known.nothingFound } }]
 }
 
 /** Features that the leading causes would move clearly, and that this line cannot show or has not learned yet. */

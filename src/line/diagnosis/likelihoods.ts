@@ -37,6 +37,17 @@ export interface LikelihoodTable {
   readonly temperature: number
   /** Own chances for a cause and a feature pattern, e.g. `dry-chain conveyor.current.warm`. */
   readonly own: Readonly<Record<string, { readonly up: number; readonly down: number }>>
+  /** What people found of this line's suggestions, by cause; absent before they found anything. */
+  readonly found?: Readonly<Record<string, SiteFound>>
+}
+
+/** How often suggestions of a cause, alone or in its group, were found right or not. */
+export interface SiteFound {
+  readonly confirmed: number
+  readonly somethingElse: number
+  readonly nothingFound: number
+  /** Factor on the prior odds of the cause. */
+  readonly odds: number
 }
 
 export const DEFAULT_LIKELIHOODS: LikelihoodTable = {
