@@ -34,8 +34,11 @@ const CHANGE_REACH_MS = 20 * 60_000
 /** An unchanged diagnosis is said again only after this time. */
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
+/** Changes with every change of the state's form that an older state cannot go on in. */
+const SNAPSHOT_VERSION = 2
+
 interface MonitorSnapshot {
-  readonly version: 1
+  readonly version: typeof SNAPSHOT_VERSION
   readonly stages: readonly Stage[]
   readonly telemetry: unknown
   readonly tracker: unknown
@@ -79,6 +82,10 @@ export function createLineMonitor(definition: LineDefinition, snapshot?: unknown
   return new PipelineMonitor(definition, snapshot as MonitorSnapshot | undefined)
 }
 
+function unusable(line: string, version: unknown): string {
+  return `line "${line}": its saved state has form ${String(version)}, this program goes on from form ${SNAPSHOT_VERSION} only; nothing was changed: go on with the program that saved it, or begin the line anew in another data folder and keep this one to look things up`
+}
+
 class PipelineMonitor implements LineMonitor {
   private definition: LineDefinition
   private stages: readonly Stage[]
@@ -98,7 +105,7 @@ class PipelineMonitor implements LineMonitor {
   private progress: MonitorProgress
 
   constructor(definition: LineDefinition, snapshot: MonitorSnapshot | undefined) {
-    if (snapshot !== undefined && snapshot.version !== 1) throw new Error(`snapshot of line "${definition.line}" has version ${String(snapshot.version)}; expected 1`)
+    if (snapshot !== undefined && snapshot.version !== SNAPSHOT_VERSION) throw new Error(unusable(definition.line, snapshot.version))
     this.definition = definition
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
@@ -125,7 +132,7 @@ class PipelineMonitor implements LineMonitor {
 
   snapshot(): MonitorSnapshot {
     return {
-      version: 1,
+      version: SNAPSHOT_VERSION,
       stages: this.stages,
       telemetry: this.telemetry.snapshot(),
       tracker: this.tracker.snapshot(),

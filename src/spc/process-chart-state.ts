@@ -150,7 +150,7 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
     batch: 1,
     batchSum: 0,
     batchCount: 0,
-    lags: [0, 0, 0, 0, 0],
+    lags: [],
     lagCount: 0,
     lastMs: 0,
     gapMs: 0,

@@ -41,15 +41,23 @@ export function judge(state: ProcessChartState, model: ChartModel, y: number, in
   }
   into.residual = residual
   into.sigma = sigma
-  if (model.weights.length > 0) rememberLag(state, y)
+  // While it learns, the next model may predict from values this one does not need.
+  if (model.weights.length > 0 || state.learned !== null) rememberLag(state, y)
+  else if (state.lags.length > 0) forgetLags(state)
 }
 
 /** A value that is not judged (yet) still precedes the next one. */
 export function rememberLag(state: ProcessChartState, y: number): void {
   const lags = state.lags
-  for (let j = LAGS_MAX - 1; j > 0; j--) lags[j] = lags[j - 1]!
+  for (let j = Math.min(state.lagCount, LAGS_MAX - 1); j > 0; j--) lags[j] = lags[j - 1]!
   lags[0] = y
   if (state.lagCount < LAGS_MAX) state.lagCount++
+}
+
+/** A frozen model of independent values predicts from none: a tenth of the state's memory less. */
+function forgetLags(state: ProcessChartState): void {
+  state.lags = []
+  state.lagCount = 0
 }
 
 /** Moves the CUSUMs (held at their limits, so that they come back soon after a change has ended) and the recent history on. */

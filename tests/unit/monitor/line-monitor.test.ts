@@ -152,7 +152,8 @@ describe('a changed definition', () => {
 
 describe('a snapshot', () => {
   it('of another version is refused', () => {
-    expect(() => createLineMonitor(define(), { version: 2 })).toThrow('version 2; expected 1')
+    expect(() => createLineMonitor(define(), { version: 1 })).toThrow('its saved state has form 1, this program goes on from form 2 only; nothing was changed')
+    expect(() => createLineMonitor(define(), {})).toThrow('form undefined')
   })
 
   it('holds a signal that the next diagnosis is to look at', () => {
