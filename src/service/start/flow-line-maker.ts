@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, renameSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { LineDefinition } from '../../line/line-definition.js'
 import type { LineMaker } from '../line-maker.js'
@@ -43,14 +43,24 @@ export class FlowLineMaker implements LineMaker {
 
   async addLine(definition: LineDefinition, broker: string): Promise<void> {
     const { line, title = line } = definition
-    if (this.owns(line)) throw new Error(`line "${line}" is there already`)
+    const flow = asNewFlow(lineFlow(), { prefix: `made-${line}-`, label: title, line: { source: 'file', file: this.fileOf(line), broker } })
+    // A definition that is left of a line whose flow was deleted makes way for the new one.
+    if ([...flow.nodes, ...flow.configs].some(({ id, type }) => type === 'solder-line' && this.flows.hasNode(id))) throw new Error(`line "${line}" is there already`)
     this.keepDefinition(definition)
-    await this.flows.add(asNewFlow(lineFlow(), { prefix: `made-${line}-`, label: title, line: { source: 'file', file: this.fileOf(line), broker } }))
+    try {
+      await this.flows.add(flow)
+    } catch (error) {
+      rmSync(this.fileOf(line), { force: true })
+      throw error
+    }
   }
 
   keepDefinition(definition: LineDefinition): void {
     mkdirSync(this.folder, { recursive: true })
-    writeFileSync(this.fileOf(definition.line), `${JSON.stringify(definition, null, 2)}\n`)
+    // Put in place whole: a node that starts after a power cut must not find half a definition.
+    const file = this.fileOf(definition.line)
+    writeFileSync(`${file}.new`, `${JSON.stringify(definition, null, 2)}\n`, { flush: true })
+    renameSync(`${file}.new`, file)
   }
 
   async addDemo(): Promise<void> {
