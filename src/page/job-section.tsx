@@ -1,4 +1,4 @@
-import { useState } from 'preact/hooks'
+import { useEffect, useState } from 'preact/hooks'
 import type { LineSummary } from './api-types.js'
 import { jobs, type JobView } from './job-client.js'
 import { jobText } from './job-words.js'
@@ -16,6 +16,11 @@ interface SectionProps {
 export function JobSection({ language, lines, news }: SectionProps) {
   const [recording, setRecording] = useState(false)
   const { answer } = useAnswer(() => jobs.open(language), [language, news])
+  const ids = (lines ?? []).map(({ line }) => line).join(' ')
+  useEffect(() => {
+    // Asked for now, so that work can be written down on a device that has lost its network since.
+    for (const line of ids.split(' ')) if (line !== '') jobs.work(line, language).catch(() => undefined)
+  }, [ids, language])
   // What waits for two is not offered to one, but said; what is put off comes back by itself. What cannot wait stands first.
   const offered = (answer ?? []).filter((job) => job.urgency === 'urgent' || (job.status !== 'put-off' && (job.status !== 'open' || job.forLoneShift)))
   const others = (answer ?? []).filter((job) => !offered.includes(job))

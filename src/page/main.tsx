@@ -22,6 +22,8 @@ function Page() {
   const view = lines?.length === 0 && route.view === 'shift' ? 'setup' : route.view
   const screen = SCREENS.find((known) => known.view === view) ?? SCREENS[0]!
   const Shown = screen.component
+  // On a phone the row is wider than the screen.
+  useEffect(() => document.querySelector('nav a.chosen')?.scrollIntoView({ block: 'nearest', inline: 'center' }), [screen.view])
   return (
     <>
       <header class="top">
@@ -32,11 +34,13 @@ function Page() {
               {title[language]}
             </a>
           ))}
+        </nav>
+        <div class="personal">
           <SessionButton language={language} onLanguage={setLanguage} />
-          <button type="button" onClick={() => setLanguage(language === 'es' ? 'en-US' : 'es')}>
+          <button type="button" lang={language === 'es' ? 'en' : 'es'} onClick={() => setLanguage(language === 'es' ? 'en-US' : 'es')}>
             {say('nav.language')}
           </button>
-        </nav>
+        </div>
       </header>
       <main>
         <OutboxNotice language={language} />

@@ -37,6 +37,7 @@ interface Draft {
 export function RecordForm({ lines, language, job, onDone }: FormProps) {
   const [draft, setDraft] = useState<Draft>({ line: job?.line ?? lines[0]?.line ?? '', work: job?.work ?? '', zone: job?.zone === undefined ? '' : String(job.zone), finding: undefined, minutes: '', product: '', surfaceC: '', lot: '', passes: '', washer: false, values: {}, handCheck: '', remark: '', photo: undefined })
   const [said, setSaid] = useState('')
+  const [waits, setWaits] = useState(false)
   const [sending, setSending] = useState(false)
   const { answer: choices } = useAnswer(() => (draft.line === '' ? Promise.resolve([]) : jobs.work(draft.line, language)), [draft.line, language])
   const say = (key: JobWord, values?: Readonly<Record<string, string | number>>): string => jobText(language, key, values)
@@ -49,7 +50,7 @@ export function RecordForm({ lines, language, job, onDone }: FormProps) {
     try {
       const photo = draft.photo === undefined ? undefined : await jobs.photo(draft.line, draft.photo)
       const answer = (await jobs.record(draft.line, recordFrom(draft, chosen!, job?.id, photo), language)) as { waits?: boolean }
-      if (answer.waits === true) setSaid(say('waits'))
+      if (answer.waits === true) setWaits(true)
       else onDone()
     } catch (error) {
       setSaid(`${say('refused')}: ${error instanceof Error ? error.message : String(error)}`)
@@ -58,6 +59,14 @@ export function RecordForm({ lines, language, job, onDone }: FormProps) {
     }
   }
 
+  // Kept once on this device: the form goes, so that nobody sends it again.
+  if (waits) {
+    return (
+      <p class="card record-form done" role="status">
+        {say('waits')}
+      </p>
+    )
+  }
   return (
     <form
       class="card record-form no-print"

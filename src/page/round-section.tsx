@@ -20,17 +20,45 @@ export function RoundSection({ lines, language, news }: SectionProps) {
   return (
     <>
       {(lines ?? []).map((line) => (
-        <LineRound key={line.line} line={line} language={language} news={news} />
+        <LineRound key={line.line} line={line} language={language} news={news} isAlone={lines?.length === 1} />
       ))}
     </>
   )
 }
 
-function LineRound({ line, language, news }: { readonly line: LineSummary; readonly language: Language; readonly news: number }) {
+/** Where the technician last was: that line's round is open when he comes back to the page. */
+const OPEN_ROUND = 'wave-solder-open-round'
+
+/** The round of one line; beside others it is one row until the technician stands there. */
+function LineRound({ line, language, news, isAlone }: { readonly line: LineSummary; readonly language: Language; readonly news: number; readonly isAlone: boolean }) {
   const [sent, setSent] = useState(0)
+  const [isHere, setHere] = useState(() => sessionStorage.getItem(OPEN_ROUND) === line.line)
   const { answer: view } = useAnswer(() => rounds.ofLine(line.line, language), [language, news, sent, line.stateSince])
   if (view === undefined) return null
   const starting = view.checks.filter(isOfStart)
+  const due = view.checks.filter(isOfThisRound)
+  const isOpen = isAlone || isHere
+  const turn = (): void => {
+    if (!isHere) sessionStorage.setItem(OPEN_ROUND, line.line)
+    setHere(!isHere)
+  }
+  if (!isOpen) {
+    return (
+      <section class="round round-row" data-round={line.line} aria-labelledby={`round-${line.line}`}>
+        <h3 id={`round-${line.line}`}>
+          {roundText(language, 'title')}: {line.title}
+        </h3>
+        <span class="soft">
+          {due.length === 0 ? `✓ ${roundText(language, 'all-done')}` : roundText(language, 'row', { count: due.length, minutes: Math.round(due.reduce((sum, { minutes }) => sum + minutes, 0)) })}
+          {view.exceptions.length > 0 && ` · ${roundText(language, 'found')}: ${view.exceptions.length}`}
+        </span>
+        <button type="button" aria-expanded={false} aria-label={`${roundText(language, 'open')}: ${line.title}`} onClick={turn}>
+          {roundText(language, 'open')}
+        </button>
+        <HoldStrip line={line} language={language} news={news} />
+      </section>
+    )
+  }
   return (
     <section class="round" data-round={line.line} aria-labelledby={`round-${line.line}`}>
       <h2 id={`round-${line.line}`}>
@@ -39,6 +67,11 @@ function LineRound({ line, language, news }: { readonly line: LineSummary; reado
       <HoldStrip line={line} language={language} news={news} />
       <WalkedRound line={line} view={view} language={language} onSent={() => setSent(sent + 1)} />
       <p class="actions">
+        {!isAlone && (
+          <button type="button" aria-expanded={true} onClick={turn}>
+            {roundText(language, 'close')}
+          </button>
+        )}
         <a class="button" href={hashOf({ view: 'changes', line: line.line })}>
           {roundText(language, 'changes')}
         </a>

@@ -87,6 +87,14 @@ export function entryOf(body: EntryBody, nowMs: number): MaintenanceEntry {
   return { id: id ?? `entry-${createHash('sha256').update(JSON.stringify(inside)).digest('hex').slice(0, 16)}`, ...withPlanTimes(inside) } as MaintenanceEntry
 }
 
+/**
+ * What a device wrote down while it had no network carries the time of the device. On a simulated line, whose clock is that
+ * of its data, this lies ahead and means now.
+ */
+export function notAhead<T extends { readonly timeMs: number }>(input: T, line: { readonly definition: { readonly simulated: boolean }; nowMs(): number }): T {
+  return line.definition.simulated && input.timeMs > line.nowMs() ? { ...input, timeMs: line.nowMs() } : input
+}
+
 /** JSON text and parsed JSON alike. */
 export function entryFromJson(value: unknown, nowMs: number): InputResult<MaintenanceEntry> {
   const body = entryBodySchema.safeParse(parsed(value))

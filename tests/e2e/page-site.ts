@@ -8,6 +8,7 @@ import { build } from 'esbuild'
 import { chromium, type Browser, type BrowserContextOptions, type Page } from 'playwright-core'
 import { parseLineDefinition, type LineDefinitionInput } from '../../src/line/line-definition.js'
 import { HttpApi, type HostApplication } from '../../src/service/http/http-api.js'
+import { OwnHistory } from '../../src/service/own-history/own-history.js'
 import type { RunningLine } from '../../src/service/running-line.js'
 import { acquireSite, releaseSite, type Site } from '../../src/service/site.js'
 import { worksOfRecord } from '../../src/service/simulator-drive.js'
@@ -29,6 +30,7 @@ export class PageSite {
   readonly faults: string[] = []
   private server: Server | undefined
   private port = 0
+  private history: OwnHistory | undefined
 
   private constructor(
     readonly folder: string,
@@ -57,7 +59,9 @@ export class PageSite {
   /** Serves on the port it had before. */
   async listen(): Promise<void> {
     const site = this.shown?.(this.site) ?? this.site
-    const api = new HttpApi({ site: () => site, pageFolder: join(this.folder, 'page'), version: '0.0.0', log: (message) => this.faults.push(message) })
+    this.history ??= new OwnHistory(join(this.folder, 'own-history'), 'dist/src/service/command-line.js')
+    const { history } = this
+    const api = new HttpApi({ site: () => site, ownHistory: () => history, pageFolder: join(this.folder, 'page'), version: '0.0.0', log: (message) => this.faults.push(message) })
     this.site.onOutput((stored) => api.stream.publish(stored))
     const application = express()
     api.mount(application)
@@ -95,7 +99,7 @@ export class PageSite {
     return (await response.json()) as Record<string, unknown>
   }
 
-  openLine(input: LineDefinitionInput): RunningLine {
+  openLine(input: object): RunningLine {
     const parsed = parseLineDefinition(input)
     if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
     return this.site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
@@ -168,4 +172,9 @@ export async function picture(page: Page, name: string): Promise<void> {
 /** Whether nothing reaches over the right edge. */
 export async function fits(page: Page): Promise<boolean> {
   return page.evaluate('document.documentElement.scrollWidth <= window.innerWidth')
+}
+
+/** Every screen of the page, with the line's name where its address has one. */
+export function screensOf(line: string): readonly string[] {
+  return ['shift', 'lines', `lines/${line}`, `charts/${line}`, `baselines/${line}`, 'plan', 'cost', 'report', 'wall', 'own-history', 'setup', `changes/${line}`, `hold/${line}`, `start-up/${line}`, `intervals/${line}`]
 }

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import type { Language } from '../../maintenance/catalogue-language.js'
-import { entryBodySchema, entryOf, type EntryBody } from '../entry-inputs.js'
+import { entryBodySchema, entryOf, notAhead, type EntryBody } from '../entry-inputs.js'
 import { refusalWords } from '../hold-view.js'
 import { withinRetention } from '../names-of-people.js'
 import { outputJson } from '../output-json.js'
@@ -31,7 +31,7 @@ export const FACT_ROUTES: readonly Route[] = [
     const line = lineOf(request)
     const body = request.body as EntryBody
     if (body.type === 'hold' && body.action !== 'explain-change') requireRole(request.access, 'engineer')
-    const entry = entryOf(signed(request, body), line.nowMs())
+    const entry = notAhead(entryOf(signed(request, body), line.nowMs()), line)
     const outcome = await line.enter(entry)
     if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, entry.id, request.query['lang'] as Language) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq, entry: entry.id }

@@ -5,6 +5,7 @@ import { catalogueLanguage } from '../../maintenance/catalogue-language.js'
 import { siteCatalogue } from '../../maintenance/site-catalogue.js'
 import { refusalWords } from '../hold-view.js'
 import { findJob, jobReasons, jobsView, jobView, pageLanguage, workView } from '../jobs-view.js'
+import { notAhead } from '../entry-inputs.js'
 import { recordBodySchema, recordOf } from '../outside-inputs.js'
 import { PHOTO_BYTES_MAX, PhotoStore } from '../photo-store.js'
 import { recordsCsv, takeRecordsCsv } from '../records-csv.js'
@@ -67,7 +68,7 @@ export const JOB_ROUTES: readonly Route[] = [
   }, langQuery),
   post('api/lines/:line/records', 'Record work done', recordBodySchema, takenSchema, [404, 409], async (request) => {
     const line = lineOf(request)
-    const record = recordOf(signed(request, request.body as z.output<typeof recordBodySchema>), line.nowMs())
+    const record = notAhead(recordOf(signed(request, request.body as z.output<typeof recordBodySchema>), line.nowMs()), line)
     const outcome = await line.record(record)
     if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, record.id, pageLanguage(languageOf(line, request.query['lang'] as string))) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq }
