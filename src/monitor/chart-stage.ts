@@ -226,6 +226,7 @@ function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): Pr
   return {
     point: (point) => emit({ kind: 'point', body: { ...point, ...context } }),
     ruleHit: (hit) => emit({ kind: 'rule-hit', body: { ...hit, ...context } }),
+    ruleEnd: (end) => emit({ kind: 'rule-end', body: { ...end, ...context } }),
     signal: (signal) => {
       const name = `${signal.chart} ${signal.side}`
       const others = entry.openSignals.filter((open) => open !== name)
@@ -245,7 +246,9 @@ function withSupplementary(entry: ChartEntry, wanted: readonly SupplementaryRule
     point: (point) => {
       sink.point(point)
       if (point.chart.startsWith('cusum') || !(point.sigma > 0)) return
-      stepSupplementary(state, point.timeMs, (point.statistic - point.centre) / point.sigma, wanted, (hit) => emit({ kind: 'rule-hit', body: { ...hit, chart: point.chart, ...context } }))
+      const { chart, timeMs } = point
+      const z = (point.statistic - point.centre) / point.sigma
+      stepSupplementary(state, timeMs, z, wanted, (hit) => emit({ kind: 'rule-hit', body: { ...hit, chart, ...context } }), (end) => emit({ kind: 'rule-end', body: { ...end, chart, ...context } }))
     },
   }
 }

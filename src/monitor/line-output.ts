@@ -4,8 +4,8 @@ import type { Reading, Rejection } from '../line/reading.js'
 import type { LineStateChange } from '../line/state/line-state-change.js'
 import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
-import type { ChartPoint, RuleHit, Signal } from '../spc/chart-point.js'
-import type { SupplementaryHit } from '../spc/supplementary-rules.js'
+import type { ChartPoint, RuleEnd, RuleHit, Signal } from '../spc/chart-point.js'
+import type { SupplementaryEnd, SupplementaryHit } from '../spc/supplementary-rules.js'
 import type { Insight } from './insight.js'
 
 export type { LineStateChange } from '../line/state/line-state-change.js'
@@ -33,6 +33,9 @@ export interface BaselineProgress extends ChartContext {
 /** A hit of one of the four zone rules, or of a supplementary rule that the line has asked for. */
 export type ChartedRuleHit = RuleHit | (SupplementaryHit & { readonly chart: RuleHit['chart'] })
 
+/** The end of what a rule hit began: its first point that no longer fulfils the rule. Where the chart began anew meanwhile there is none. */
+export type ChartedRuleEnd = RuleEnd | (SupplementaryEnd & { readonly chart: RuleHit['chart'] })
+
 /** What one step of a line brought out, in order. Kinds of the same name are kept in the history. */
 export type LineOutput =
   | { readonly kind: 'reading'; readonly body: Reading }
@@ -42,6 +45,7 @@ export type LineOutput =
   | { readonly kind: 'epoch'; readonly body: { readonly timeMs: number; readonly beforeMs: number } }
   | { readonly kind: 'point'; readonly body: ChartPoint & ChartContext }
   | { readonly kind: 'rule-hit'; readonly body: ChartedRuleHit & ChartContext }
+  | { readonly kind: 'rule-end'; readonly body: ChartedRuleEnd & ChartContext }
   | { readonly kind: 'signal'; readonly body: Signal & ChartContext }
   | { readonly kind: 'baseline'; readonly body: BaselineProgress }
   | { readonly kind: 'diagnosis'; readonly body: Diagnosis & { readonly symptoms: readonly FeatureEvidence[] } }

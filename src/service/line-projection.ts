@@ -117,6 +117,7 @@ export class LineProjection {
         return
       case 'diagnosis':
       case 'rule-hit':
+      case 'rule-end':
       case 'note':
         return
     }

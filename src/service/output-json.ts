@@ -32,6 +32,8 @@ export function outputJson(output: LineOutput): Readonly<Record<string, unknown>
       return pointJson(output.body)
     case 'rule-hit':
       return ruleHitJson(output.body)
+    case 'rule-end':
+      return ruleEndJson(output.body)
     case 'signal':
       return signalJson(output.body)
     case 'baseline':
@@ -91,6 +93,11 @@ export function pointJson(body: Body<'point'>): Record<string, unknown> {
 function ruleHitJson(body: Body<'rule-hit'>): Record<string, unknown> {
   const { feature, chart, rule, side, recipe, state } = body
   return { time: isoTime(body.timeMs), feature, chart, rule, side, points: body.pointTimesMs.map(isoTime), recipe, state }
+}
+
+function ruleEndJson(body: Body<'rule-end'>): Record<string, unknown> {
+  const { feature, chart, rule, side, recipe, state } = body
+  return { time: isoTime(body.timeMs), feature, chart, rule, side, recipe, state }
 }
 
 function signalJson(body: Body<'signal'>): Record<string, unknown> {

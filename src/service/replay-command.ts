@@ -30,7 +30,7 @@ Runs a plant's history through exactly the live path, as fast as it can, and wri
                       jobs, corrections, changes; writes verifications.jsonl (did the work help?), intervals.json,
                       plan.json and report.html as well
   --thin <n>          write only every n-th point of each chart
-  --out <folder>      gets points.jsonl, rule-hits.jsonl, signals.jsonl, suggestions.jsonl, suggestion-changes.jsonl,
+  --out <folder>      gets points.jsonl, rule-hits.jsonl, rule-ends.jsonl, signals.jsonl, suggestions.jsonl, suggestion-changes.jsonl,
                       diagnoses.jsonl, baselines.jsonl, states.jsonl, facts.jsonl, insights.jsonl, rejected.jsonl, notes.jsonl and summary.json
 
 Readings must stand in the order in which they came. Nothing is sent anywhere.

@@ -37,7 +37,7 @@ export interface ReplayOptions {
 /** Runs a history through the live path and writes what it brings out; see `replay --help` for the files. */
 export class Replay {
   private readonly monitor: LineMonitor
-  private readonly files: Readonly<Record<'points' | 'rule-hits' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'facts' | 'insights' | 'rejected' | 'notes', JsonLinesFile>>
+  private readonly files: Readonly<Record<'points' | 'rule-hits' | 'rule-ends' | 'signals' | 'suggestions' | 'suggestion-changes' | 'diagnoses' | 'baselines' | 'states' | 'facts' | 'insights' | 'rejected' | 'notes', JsonLinesFile>>
   private readonly records: ReplayEntry[]
   private readonly maintenance: ReplayMaintenance | undefined
   private firstMs = 0
@@ -55,6 +55,7 @@ export class Replay {
     this.files = {
       points: file('points'),
       'rule-hits': file('rule-hits'),
+      'rule-ends': file('rule-ends'),
       signals: file('signals'),
       suggestions: file('suggestions'),
       'suggestion-changes': file('suggestion-changes'),
@@ -120,6 +121,9 @@ export class Replay {
         return
       case 'rule-hit':
         this.files['rule-hits'].write(outputText(output))
+        return
+      case 'rule-end':
+        this.files['rule-ends'].write(outputText(output))
         return
       case 'signal':
         this.files.signals.write(outputText(output))

@@ -7,7 +7,7 @@ type Fields = Readonly<Record<string, string | number | boolean | undefined>>
 /**
  * One stored output as a row of the time series database; undefined for kinds that are not copied there.
  *
- * Measurements: `chart_point`, `rule_hit`, `signal`, `line_state`, `suggestion`. Times in ms UTC.
+ * Measurements: `chart_point`, `rule_hit`, `rule_end`, `signal`, `line_state`, `suggestion`. Times in ms UTC.
  */
 export function historyRow(stored: StoredOutput): IPoint | undefined {
   const { line, output } = stored
@@ -19,6 +19,10 @@ export function historyRow(stored: StoredOutput): IPoint | undefined {
     case 'rule-hit': {
       const { timeMs, feature, chart, recipe, state, rule, side, pointTimesMs } = output.body
       return row('rule_hit', timeMs, { line, feature, chart, recipe, state, rule, side }, { points: pointTimesMs.length, first_point_ms: pointTimesMs[0] })
+    }
+    case 'rule-end': {
+      const { timeMs, feature, chart, recipe, state, rule, side } = output.body
+      return row('rule_end', timeMs, { line, feature, chart, recipe, state, side }, { rule })
     }
     case 'signal': {
       const { timeMs, feature, chart, recipe, state, side, phase, onsetMs, shiftSigma } = output.body

@@ -60,6 +60,7 @@ export const pointSchema = z.strictObject({
 })
 
 export const ruleHitSchema = z.strictObject({ time, ...chartContext, rule: z.string(), side: z.string(), points: z.array(time) })
+export const ruleEndSchema = z.strictObject({ time, ...chartContext, rule: z.string(), side: z.string() })
 export const signalSchema = z.strictObject({ time, ...chartContext, phase: z.enum(['start', 'end']), side: z.string(), onset: time, shiftSigma: z.number() })
 export const stateSchema = z.strictObject({ time, state: z.string(), previous: z.string(), recipe: z.string(), because: z.string() })
 

@@ -11,7 +11,7 @@ const HEARTBEAT_MS = 15_000
 /** Events kept for readers who come back; who has missed more is told to read anew. */
 const KEPT_MAX = 5000
 
-const STREAMED: ReadonlySet<LineOutputKind> = new Set<LineOutputKind>(['state', 'point', 'rule-hit', 'signal', 'baseline', 'suggestion', 'fact', 'insight', 'rejected'])
+const STREAMED: ReadonlySet<LineOutputKind> = new Set<LineOutputKind>(['state', 'point', 'rule-hit', 'rule-end', 'signal', 'baseline', 'suggestion', 'fact', 'insight', 'rejected'])
 
 interface Client {
   readonly response: ServerResponse

@@ -12,7 +12,7 @@ export function openApiDocument(version: string): Record<string, unknown> {
   }
   paths['/api/events'] = {
     get: {
-      summary: 'Live outputs as server-sent events: state, point, rule-hit, signal, baseline, suggestion, fact, insight, rejected; with Last-Event-ID what came since, or "missed" where that is no longer known',
+      summary: 'Live outputs as server-sent events: state, point, rule-hit, rule-end, signal, baseline, suggestion, fact, insight, rejected; with Last-Event-ID what came since, or "missed" where that is no longer known',
       parameters: [{ name: 'line', in: 'query', required: false, schema: { type: 'string' } }],
       responses: { 200: { description: 'The stream', content: { 'text/event-stream': { schema: { type: 'string' } } } } },
     },

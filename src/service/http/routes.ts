@@ -3,11 +3,13 @@ import type { LineOutputKind } from '../../monitor/line-output.js'
 import type { StoredOutput } from '../../ports/line-store.js'
 import type { SiteLine } from '../site-view.js'
 import { baselineBodySchema, replyBodySchema, replyOf } from '../outside-inputs.js'
+import { suggestionWithinRetention } from '../names-of-people.js'
 import { outputJson, pointJson } from '../output-json.js'
 import type { Language } from '../../maintenance/catalogue-language.js'
-import { reasonLists, suggestionView } from '../../maintenance/wording.js'
+import type { Suggestion } from '../../maintenance/suggestion.js'
+import { reasonLists, suggestionView, type SuggestionView } from '../../maintenance/wording.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
-import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
+import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, requireRole, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { CHART_ROUTES } from './routes-charts.js'
@@ -34,12 +36,13 @@ export const ROUTES: readonly Route[] = [
   get('api/lines/:line/features', 'Features and what their charts rest on', z.strictObject({ features: z.array(featureSchema) }), (request) => ({ features: featureViews(lineOf(request), request.query['lang'] as Language) }), languageQuery),
   get('api/lines/:line/points', 'Points of a feature, oldest first', z.strictObject({ points: z.array(pointSchema) }), pointsAnswer, pointsQuery),
   get('api/lines/:line/rule-hits', 'Rule hits, oldest first', z.strictObject({ ruleHits: z.array(ruleHitSchema) }), (request) => ({ ruleHits: history(request, 'rule-hit') }), historyQuery),
+  get('api/lines/:line/rule-ends', 'Ends of what rule hits began: the first point that no longer fulfils the rule; oldest first', z.strictObject({ ruleEnds: z.array(ruleEndSchema) }), (request) => ({ ruleEnds: history(request, 'rule-end') }), historyQuery),
   get('api/lines/:line/signals', 'Signals, oldest first', z.strictObject({ signals: z.array(signalSchema) }), (request) => ({ signals: history(request, 'signal') }), historyQuery),
   get('api/lines/:line/states', 'Line states, oldest first', z.strictObject({ states: z.array(stateSchema) }), (request) => ({ states: history(request, 'state') }), statesQuery),
   get('api/suggestions', 'Suggestions, the last changed first', z.strictObject({ suggestions: z.array(suggestionSchema) }), suggestionsAnswer, suggestionsQuery),
   get('api/suggestions/:id', 'One suggestion', suggestionSchema, (request) => {
     const { line, suggestion } = suggestionOf(request)
-    return suggestionView(suggestion, request.query['lang'] as Language, line.definition.timeZone)
+    return shown(line, suggestion, request.query['lang'] as Language)
   }, languageQuery),
   get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonLists(query['lang'] as Language), languageQuery),
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
@@ -66,6 +69,10 @@ function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestio
   throw new ProblemError(404, 'Not Found', `there is no suggestion "${path['id'] ?? ''}"`)
 }
 
+function shown(line: SiteLine, suggestion: Suggestion, language: Language): SuggestionView {
+  return suggestionView(suggestionWithinRetention(suggestion, line.definition, line.nowMs()), language, line.definition.timeZone)
+}
+
 function pointsAnswer(request: RouteRequest): unknown {
   const { feature, chart, from, to, limit } = request.query as z.output<typeof pointsQuery>
   const line = lineOf(request)
@@ -88,7 +95,7 @@ function suggestionsAnswer({ site, query }: RouteRequest): unknown {
     .flatMap((line) => line.projection.allSuggestions().map((suggestion) => ({ line, suggestion })))
     .filter(({ suggestion }) => status === undefined || suggestion.status === status)
     .sort((a, b) => b.suggestion.statusMs - a.suggestion.statusMs)
-  return { suggestions: found.slice(0, limit).map(({ line, suggestion }) => suggestionView(suggestion, lang, line.definition.timeZone)) }
+  return { suggestions: found.slice(0, limit).map(({ line, suggestion }) => shown(line, suggestion, lang)) }
 }
 
 async function replyAnswer(request: RouteRequest): Promise<unknown> {
@@ -96,7 +103,7 @@ async function replyAnswer(request: RouteRequest): Promise<unknown> {
   const outcome = await line.reply(replyOf(suggestion.id, signed(request, request.body as z.output<typeof replyBodySchema>)))
   if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', outcome.message)
   const now = line.projection.suggestion(suggestion.id) ?? suggestion
-  return { suggestion: suggestionView(now, request.query['lang'] as Language, line.definition.timeZone) }
+  return { suggestion: shown(line, now, request.query['lang'] as Language) }
 }
 
 async function baselineAnswer(request: RouteRequest): Promise<unknown> {

@@ -122,6 +122,7 @@ function subjectOf(output: LineOutput): string {
     case 'feature':
     case 'point':
     case 'rule-hit':
+    case 'rule-end':
     case 'signal':
     case 'baseline':
       return output.body.feature

@@ -252,4 +252,27 @@ describe('insights of a line', () => {
     expect(hit.pointTimesMs).toHaveLength(9)
     expect(asked.of('signal')).toEqual(without.of('signal'))
   })
+
+  it('a rule hit is one episode: it ends once, after its hit, and only then comes the next', { timeout: 60_000 }, () => {
+    const channels = [{ channel: 'custom.temperature', periodS: 60 }, { channel: 'line.state', latenessS: 10 }]
+    const bench = new MonitorBench(define({ channels, rules: { supplementary: ['nine-on-one-side'] } })).run(0, 500, (minute) => ({ custom: 60 + spreadAt(minute) + (minute % 120 >= 100 ? 3 : 0) }))
+    const open = new Map<string, number>()
+    let ended = 0
+    const rules = new Set<string>()
+    for (const { kind, body } of bench.outputs) {
+      if (kind !== 'rule-hit' && kind !== 'rule-end') continue
+      const episode = `${body.feature} ${body.recipe} ${body.chart} ${body.rule} ${body.side}`
+      if (kind === 'rule-hit') {
+        expect(open.has(episode), episode).toBe(false)
+        open.set(episode, body.timeMs)
+        continue
+      }
+      expect(open.get(episode), episode).toBeLessThan(body.timeMs)
+      open.delete(episode)
+      rules.add(body.rule)
+      ended += 1
+    }
+    expect(ended).toBeGreaterThan(5)
+    expect([...rules]).toEqual(expect.arrayContaining(['eight-on-one-side', 'nine-on-one-side']))
+  })
 })

@@ -2,6 +2,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { openMemoryLineStore } from '../../../src/adapters/memory/memory-line-store.js'
 import { lineDefinitionSchema, type LineDefinition } from '../../../src/line/line-definition.js'
 import type { LineInput } from '../../../src/monitor/line-event.js'
+import { createLineMonitor } from '../../../src/monitor/line-monitor.js'
 import type { LineCommit, LineStore, StoredOutput } from '../../../src/ports/line-store.js'
 import { QueueFullError, StoreUnavailableError } from '../../../src/runtime/input-queue.js'
 import { LineRuntime, type LineRuntimeOptions } from '../../../src/runtime/line-runtime.js'
@@ -100,6 +101,19 @@ describe('a line runtime', () => {
     await submitAll(second, [5, 6, 7])
     await settled(second)
     expect([...outputs, ...rest]).toEqual(replayed())
+  })
+
+  it('says why a saved state of another form cannot be used, changes nothing, and leaves the line to who can', async () => {
+    const first = open()
+    await submitAll(first, [1, 2])
+    await first.close()
+    const saved = store.latestSnapshot('line-a').snapshot
+    expect(() => open({ createMonitor: createLineMonitor })).toThrow('line "line-a": its saved state has form undefined, this program goes on from form 2 only; nothing was changed')
+    expect(store.latestSnapshot('line-a')).toEqual({ snapshot: saved, damage: [] })
+    const again = open()
+    await submitAll(again, [3])
+    await settled(again)
+    expect(again.status().lastSeq).toBe(4)
   })
 
   it('steps the journal again after a crash, and gives listeners only what was not committed', async () => {

@@ -62,6 +62,26 @@ describe('process chart', () => {
     expect(JSON.stringify(line.state).length).toBeLessThan(2048)
   })
 
+  it('predicts from the values just before, also where the prediction is new; a frozen model that needs none keeps none', () => {
+    const normal = normalSource(5)
+    const recent: number[] = []
+    const line = new Line(design)
+    for (let i = 0; i < 60; i++) {
+      line.run(1, () => (recent[i] = 10 + normal()))
+      expect(line.state.lags.slice(0, line.state.lagCount)).toEqual(recent.slice(-5).reverse().slice(0, line.state.lagCount))
+    }
+    expect(line.state.lagCount).toBe(5)
+    line.run(500, () => 10 + normal())
+    expect(line.state.learned).toBeNull()
+    expect(line.state.lags).toEqual([])
+    const predicting = new Line(design).run(2000, correlated(6, 0.6))
+    expect(predicting.state.learned).toBeNull()
+    expect(predicting.state.lags).toHaveLength(5)
+    decideBaseline(design, line.state, 'refit', line.sink, 0)
+    line.run(40, () => 10 + normal())
+    expect(line.state.lags).toHaveLength(5)
+  })
+
   it('gives one signal for a lasting step, with its onset and size, and one end when it is over', () => {
     const normal = normalSource(2)
     const line = new Line(design).run(500, () => 10 + normal())
