@@ -5,6 +5,7 @@ import { jobWords } from '../maintenance/catalogue-texts.js'
 import { boardsSince, rankChanges, type RankedChange } from '../maintenance/changes/change-ranking.js'
 import { changeWords } from '../maintenance/changes/change-texts.js'
 import { lastHold } from './hold-view.js'
+import { withinRetention } from './names-of-people.js'
 import { isoTime } from './output-json.js'
 import { csvCell } from './points-csv.js'
 import type { SiteLine } from './site-view.js'
@@ -37,7 +38,7 @@ function onsetOf(line: SiteLine, { suggestion }: ChangesQuestion): Onset | undef
 export function changesView(line: SiteLine, question: ChangesQuestion, language: Language): Record<string, unknown> {
   const onset = onsetOf(line, question)
   const sinceMs = question.sinceMs ?? (onset?.onsetMs ?? line.nowMs()) - LOOK_BACK_MS
-  const facts = line.projection.factsOf('change').filter(({ timeMs }) => timeMs >= sinceMs)
+  const facts = line.projection.factsOf('change').filter(({ timeMs }) => timeMs >= sinceMs).map((fact) => withinRetention(fact, line.definition, line.nowMs()))
   const ranked = rankChanges(facts, onset?.onsetMs ?? line.nowMs(), onset?.section ?? 'line', onset?.zone)
   const listed = onset === undefined ? [...ranked].sort((a, b) => b.change.timeMs - a.change.timeMs) : ranked
   return {

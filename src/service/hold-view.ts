@@ -6,6 +6,7 @@ import { jobRefusalText } from '../maintenance/jobs/job-texts.js'
 import { planRefusalText } from '../maintenance/plan/plan-refusals.js'
 import { ROUND_REASON_TEXTS } from '../maintenance/rounds/round-texts-values.js'
 import { roundCheckWords, roundReasonWords } from '../maintenance/rounds/round-words.js'
+import { withinRetention } from './names-of-people.js'
 import { isoTime } from './output-json.js'
 import type { SiteLine } from './site-view.js'
 
@@ -39,7 +40,8 @@ export function holdView(line: SiteLine, language: Language): Record<string, unk
 
 /** The newest hold of a line, on or ended. */
 export function lastHold(line: SiteLine): HoldFact | undefined {
-  return line.projection.factsOf('hold').at(-1)
+  const hold = line.projection.factsOf('hold').at(-1)
+  return hold === undefined ? undefined : withinRetention(hold, line.definition, line.nowMs())
 }
 
 function checkView(line: SiteLine, check: HoldCheck, language: Language): Record<string, unknown> {

@@ -1,5 +1,6 @@
 import type { LineDefinition } from '../line/line-definition.js'
 import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
+import type { Suggestion } from '../maintenance/suggestion.js'
 import type { LineInput } from '../monitor/line-event.js'
 
 const DAY_MS = 86_400_000
@@ -51,6 +52,13 @@ function engineerUnnamed<T extends object>(input: T): T {
 /** A fact as it may be shown: names of people are left out once they are older than the site keeps them. */
 export function withinRetention<Fact extends MaintenanceFact>(fact: Fact, { people }: People, nowMs: number): Fact {
   return nowMs - fact.timeMs <= (people?.keepDays ?? KEEP_DAYS) * DAY_MS ? fact : withoutNamesInFact(fact)
+}
+
+/** A suggestion as it may be shown, without the names of who answered it longer ago than the site keeps them. */
+export function suggestionWithinRetention(suggestion: Suggestion, { people }: People, nowMs: number): Suggestion {
+  const keptMs = nowMs - (people?.keepDays ?? KEEP_DAYS) * DAY_MS
+  if (suggestion.history.every(({ timeMs }) => timeMs >= keptMs)) return suggestion
+  return { ...suggestion, history: suggestion.history.map((step) => (step.timeMs >= keptMs ? step : (strip(step) as typeof step))) }
 }
 
 /** A fact without the names of people, for reports and for what is older than the site keeps them. */

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import type { JobFact } from '../../../src/maintenance/jobs/job-fact.js'
+import type { Suggestion } from '../../../src/maintenance/suggestion.js'
 import type { LineInput } from '../../../src/monitor/line-event.js'
-import { withinRetention, withoutNames } from '../../../src/service/names-of-people.js'
+import { suggestionWithinRetention, withinRetention, withoutNames } from '../../../src/service/names-of-people.js'
 
 const DAY_MS = 86_400_000
 const NONE = { people: { names: 'none' as const, keepDays: 365 } }
@@ -39,5 +40,11 @@ describe('names of people', () => {
     const old = withinRetention(job, people, 30 * DAY_MS + 1)
     expect(JSON.stringify(old)).not.toMatch(/Robin|Sam/)
     expect(old).toMatchObject({ id: 'j', work: 'clean-rails', history: [{ status: 'taken' }] })
+  })
+  it('go from the history of a suggestion step by step', () => {
+    const suggestion = { id: 's', history: [{ timeMs: 0, status: 'taken', by: 'Robin' }, { timeMs: 30 * DAY_MS, status: 'done', by: 'Sam' }] } as unknown as Suggestion
+    const people = { people: { names: 'kept' as const, keepDays: 30 } }
+    expect(suggestionWithinRetention(suggestion, people, 30 * DAY_MS)).toBe(suggestion)
+    expect(suggestionWithinRetention(suggestion, people, 31 * DAY_MS).history).toEqual([{ timeMs: 0, status: 'taken' }, { timeMs: 30 * DAY_MS, status: 'done', by: 'Sam' }])
   })
 })
