@@ -85,12 +85,13 @@ const WORKS = WORK_CATALOGUE.map(({ id }) => id)
 const pick = (...words: readonly string[]): fc.Arbitrary<string> => fc.oneof({ weight: 9, arbitrary: fc.constantFrom(...words) }, { weight: 1, arbitrary: fc.constantFrom(...HOSTILE) })
 const optional = <T>(arbitrary: fc.Arbitrary<T>): fc.Arbitrary<T | undefined> => fc.option(arbitrary, { nil: undefined })
 const section = fc.constantFrom('fluxer', 'preheat', 'transport', 'pot')
-const zone = optional(fc.integer({ min: 1, max: 12 }))
+const zone = optional(fc.integer({ min: 1, max: 4 }))
 const by = optional(pick('Robin', 'Sam'))
 /** Hours from now; late, and by a wrong clock ahead. */
-const hours = fc.double({ min: -400, max: 400, noNaN: true })
+const hours = fc.oneof(fc.constantFrom(0, -0.5), fc.double({ min: -400, max: 400, noNaN: true }))
 const id = fc.integer({ min: 0, max: 60 }).map((number) => `e-${number}`)
-const record = fc.record({ work: pick(...WORKS, ...CHECKS.map(({ check }) => check)), section: fc.constantFrom('fluxer', 'preheat', 'transport', 'pot', 'line'), zone, finding: optional(fc.integer({ min: 0, max: 4 })), minutes: optional(fc.integer({ min: 0, max: 3000 })), by, product: optional(pick('isopropyl-alcohol')), handCheck: optional(fc.constantFrom('passed', 'failed')), values: optional(fc.dictionary(pick('holdLoss', 'dose'), fc.double({ min: -1e9, max: 1e9, noNaN: true }), { maxKeys: 3 })), deviation: optional(fc.constant('none at hand')) })
+const place = fc.constantFrom(...WORK_CATALOGUE.map(({ id: work, section: of }) => ({ work, section: of })), ...CHECKS.map(({ check: work, section: of }) => ({ work, section: of })), ...HOSTILE.map((work) => ({ work, section: 'pot' as const })))
+const record = fc.record({ place, zone, finding: optional(fc.integer({ min: 0, max: 4 })), minutes: optional(fc.integer({ min: 0, max: 3000 })), by, product: optional(pick('isopropyl-alcohol')), handCheck: optional(fc.constantFrom('passed', 'failed')), values: optional(fc.dictionary(pick('holdLoss', 'dose'), fc.double({ min: -1e9, max: 1e9, noNaN: true }), { maxKeys: 3 })), deviation: optional(fc.constant('none at hand')) }).map(({ place: where, ...rest }) => ({ ...where, ...rest }))
 type Given = { readonly kind: string; readonly hours: number; readonly body: Record<string, unknown>; readonly which: number }
 const given = (kind: string, body: fc.Arbitrary<Record<string, unknown>>, weight: number): fc.WeightedArbitrary<Given> => ({ weight, arbitrary: fc.record({ kind: fc.constant(kind), hours, body, which: fc.nat(20) }) })
 const events: fc.Arbitrary<Given[]> = fc.array(
@@ -98,7 +99,7 @@ const events: fc.Arbitrary<Given[]> = fc.array(
     given('pass', fc.record({ minutes: fc.constantFrom(1, 10, 60, 300), speed: fc.constantFrom(0, 18, 20, 23), offset: fc.constantFrom(-25, 0, 4) }), 12),
     given('record', record, 5),
     given('job', fc.record({ action: fc.constantFrom(...JOB_ACTIONS), work: pick(...WORKS), section, zone, reason: optional(pick(...JOB_PUT_OFF_REASONS)), people: optional(fc.integer({ min: 1, max: 3 })), by, step: optional(pick(...RETURN_STEPS)), part: optional(fc.constant('bearing')), engineer: by, surfaceC: optional(fc.integer({ min: -50, max: 300 })), product: optional(pick('isopropyl-alcohol')) }), 8),
-    given('round', fc.record({ round: fc.constantFrom('shift', 'day', 'week', 'month', 'event'), by, items: fc.array(fc.record({ check: pick(...ROUND_CHECKS.map(({ check }) => check)), ok: fc.boolean(), zone, finding: optional(fc.integer({ min: 0, max: 4 })), values: optional(fc.dictionary(pick('contact-time', 'level', 'dose', 'length'), fc.double({ min: -1e6, max: 1e6, noNaN: true }), { maxKeys: 3 })) }), { minLength: 1, maxLength: 5 }) }), 5),
+    given('round', fc.record({ round: fc.constantFrom('shift', 'day', 'week', 'month', 'event'), by, items: fc.array(fc.record({ check: pick(...ROUND_CHECKS.map(({ check }) => check)), ok: fc.constantFrom(false, false, true), zone, finding: fc.integer({ min: 0, max: 4 }), values: optional(fc.dictionary(pick('contact-time', 'level', 'dose', 'length'), fc.double({ min: -1e6, max: 1e6, noNaN: true }), { maxKeys: 3 })) }), { minLength: 1, maxLength: 5 }) }), 5),
     given('correction', fc.record({ reason: fc.constant('typed wrong'), record: optional(record), by }), 3),
     given('hold', fc.record({ action: fc.constantFrom('end-early', 'explain-change', 'exempt'), reason: fc.constant('trial'), by, recipe: optional(pick('A')) }), 2),
     given('change', fc.record({ change: fc.constantFrom(...CHANGE_KINDS), text: optional(pick('lot 7')), zone, by }), 4),
