@@ -2,12 +2,8 @@ import type { Language } from '../maintenance/catalogue-language.js'
 import { intervalCurves, type IntervalCurves } from '../maintenance/intervals/interval-curves.js'
 import type { IntervalFact } from '../maintenance/intervals/interval-fact.js'
 import { amountWords, intervalVerdictWords, intervalWords, rangeWords } from '../maintenance/intervals/interval-words.js'
-import { shareBetweenLines, sisterHistories } from '../maintenance/intervals/sister-lines.js'
 import { workTitle } from '../maintenance/plan/plan-words.js'
-import type { SiteLine } from './site-view.js'
-
-/** What is known of a line, live or from a replay. */
-type KnownLine = Pick<SiteLine, 'definition' | 'projection'>
+import { siteIntervals, type IntervalInForce, type KnownLine } from './site-intervals.js'
 
 /** How often a job is needed, as a lead reads it. */
 export interface IntervalView {
@@ -36,16 +32,16 @@ export interface IntervalView {
   readonly sisters?: { readonly lines: number; readonly interval: number; readonly intervalText: string }
 }
 
-/** All intervals of a line, those used up furthest first. */
+/** All intervals of a line as they are in force, those used up furthest first. */
 export function intervalViews(line: KnownLine, lines: readonly KnownLine[], language: Language): readonly IntervalView[] {
-  const all = lines.flatMap((one) => one.projection.factsOf('interval').map((fact) => ({ line: one.definition.line, fact })))
-  return [...line.projection.factsOf('interval')].sort((a, b) => b.used - a.used || a.id.localeCompare(b.id)).map((fact) => intervalView(fact, all, line.definition.line, language))
+  const { line: id } = line.definition
+  const own = siteIntervals(lines.some(({ definition }) => definition.line === id) ? lines : [line]).get(id) ?? []
+  return [...own].sort((a, b) => b.fact.used - a.fact.used || a.fact.id.localeCompare(b.fact.id)).map((one) => intervalView(one, language))
 }
 
-function intervalView(fact: IntervalFact, all: readonly { readonly line: string; readonly fact: IntervalFact }[], line: string, language: Language): IntervalView {
+function intervalView({ fact, sisters }: IntervalInForce, language: Language): IntervalView {
   const { id, work, section, zone, scale, interval, startInterval, verdict, safety, age, used, events, censored, range } = fact
   const say = (value: number): string => amountWords(value, scale, language)
-  const sisters = all.some((other) => other.line !== line) ? shareBetweenLines(sisterHistories(all, fact)).find((view) => view.line === line) : undefined
   return {
     id,
     work,

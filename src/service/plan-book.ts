@@ -2,13 +2,18 @@ import { featureCatalogue } from '../line/features/feature-catalogue.js'
 import type { MaintenanceFact, MaintenanceFactType } from '../maintenance/maintenance-fact.js'
 import type { DriftNote, LineBook } from '../maintenance/plan/line-book.js'
 import { currentWeek } from '../maintenance/plan/plan-week.js'
+import { siteIntervals, type IntervalInForce } from './site-intervals.js'
 import type { SiteLine, SiteView } from './site-view.js'
 
 /** What plan, costs and reports read of a line. */
 const FACT_TYPES: readonly MaintenanceFactType[] = ['record', 'job', 'round', 'rounds', 'proof', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper']
 
-/** All that is known of a line now, for plan, costs and reports. */
-export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'nowMs'>): LineBook {
+/**
+ * All that is known of a line now, for plan, costs and reports.
+ *
+ * @param intervals as they are in force beside sister lines; the line's own where they are absent
+ */
+export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'nowMs'>, intervals?: readonly IntervalInForce[]): LineBook {
   const { definition, projection } = line
   return {
     definition,
@@ -16,7 +21,7 @@ export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'now
     state: projection.state,
     recipe: projection.recipe,
     suggestions: projection.allSuggestions(),
-    facts: FACT_TYPES.flatMap((type): readonly MaintenanceFact[] => projection.factsOf(type)),
+    facts: FACT_TYPES.flatMap((type): readonly MaintenanceFact[] => (type === 'interval' && intervals !== undefined ? intervals.map(({ fact }) => fact) : projection.factsOf(type))),
     drifts: driftsOf(line),
   }
 }
@@ -42,7 +47,8 @@ export interface SiteBook {
 }
 
 export function siteBook(site: SiteView, only?: string): SiteBook {
-  const books = site.lines().filter(({ definition }) => only === undefined || definition.line === only).map(lineBook)
+  const intervals = siteIntervals(site.lines())
+  const books = site.lines().filter(({ definition }) => only === undefined || definition.line === only).map((line) => lineBook(line, intervals.get(line.definition.line)))
   const timeZone = books[0]?.definition.timeZone ?? 'UTC'
   return {
     books,

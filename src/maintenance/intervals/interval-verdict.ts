@@ -70,17 +70,35 @@ const WORTH = 0.05
 
 /** How often a job is needed, as far as its history tells, and what to do about it. */
 export function judgeHistory(question: IntervalQuestion): IntervalAnswer {
-  const { cycles, safety, startInterval } = question
+  const { cycles } = question
   const counts = { events: cycles.filter(({ looks }) => isEvent(looks)).length, censored: cycles.filter(({ looks }) => !isEvent(looks)).length }
   const lives = livesOf(question)
   const signs = lives.filter(({ upper }) => upper !== undefined).length
   const posterior = signs === 0 && question.sisters === undefined ? undefined : weibullPosterior(lives, question.sisters === undefined ? {} : { scale: question.sisters })
-  const enough = signs >= SIGNS_MIN && (cycles.length >= CYCLES_MIN || counts.events >= SIGNS_MIN)
-  const answer = !enough || posterior === undefined || posterior.kind !== 'weibull-posterior' ? byRule(question) : byModel(question, posterior, counts)
-  if (!safety) return { ...answer, ...counts }
-  const held = Math.min(answer.interval, question.present, startInterval)
-  const verdict = held < question.present * (1 - WORTH) ? 'shorten' : answer.verdict === 'may-lengthen' || answer.verdict === 'shorten' ? 'keep' : answer.verdict
-  return { ...answer, ...counts, interval: held, verdict, because: [...(verdict === 'shorten' || verdict === 'not-enough-history' ? answer.because : []), { key: 'interval.safety', values: {} }] }
+  const answer = !carriesModel(signs, cycles.length, counts.events) || posterior === undefined || posterior.kind !== 'weibull-posterior' ? byRule(question) : byModel({ ...question, cycles: cycles.length }, posterior, counts)
+  return held({ ...answer, ...counts }, question)
+}
+
+/** Whether a line's own history carries a model. @param signs times between cleanings that bound the life from above */
+export function carriesModel(signs: number, cycles: number, events: number): boolean {
+  return signs >= SIGNS_MIN && (cycles >= CYCLES_MIN || events >= SIGNS_MIN)
+}
+
+/** What a line's own times between cleanings and what sister lines say of the scale tell together, by the same cautious rules. */
+export function judgeWithSisters({ lives, events, censored, sisters, ...question }: Pick<IntervalQuestion, 'startInterval' | 'present' | 'safety' | 'costs'> & { readonly lives: readonly BoundedLife[]; readonly events: number; readonly censored: number; readonly sisters: ScalePrior }): IntervalAnswer | undefined {
+  const posterior = weibullPosterior(lives, { scale: sisters })
+  if (posterior.kind !== 'weibull-posterior') return undefined
+  const answer = byModel({ ...question, cycles: events + censored }, posterior, { events })
+  const most = LENGTHEN_FEW * Math.max(question.present, question.startInterval)
+  return held({ ...answer, interval: Math.min(answer.interval, most), events, censored }, question)
+}
+
+/** A safety item is never lengthened, past what it is and past where it began. */
+function held(answer: IntervalAnswer, { safety, present, startInterval }: Pick<IntervalQuestion, 'safety' | 'present' | 'startInterval'>): IntervalAnswer {
+  if (!safety) return answer
+  const interval = Math.min(answer.interval, present, startInterval)
+  const verdict = interval < present * (1 - WORTH) ? 'shorten' : answer.verdict === 'may-lengthen' || answer.verdict === 'shorten' ? 'keep' : answer.verdict
+  return { ...answer, interval, verdict, because: [...(verdict === 'shorten' || verdict === 'not-enough-history' ? answer.because : []), { key: 'interval.safety', values: {} }] }
 }
 
 function livesOf({ cycles, open }: IntervalQuestion): BoundedLife[] {
@@ -109,7 +127,7 @@ function isCleanAtFullAge({ age, looks }: IntervalCycle, present: number): boole
   return finding !== undefined && finding <= 1 && age >= FULL_AGE * present
 }
 
-function byModel({ present, startInterval, costs, cycles }: IntervalQuestion, posterior: WeibullPosterior, { events }: { readonly events: number }): Omit<IntervalAnswer, 'events' | 'censored'> {
+function byModel({ present, startInterval, costs, cycles }: Pick<IntervalQuestion, 'present' | 'startInterval' | 'costs'> & { readonly cycles: number }, posterior: WeibullPosterior, { events }: { readonly events: number }): Omit<IntervalAnswer, 'events' | 'censored'> {
   const curve = predictedCosts(posterior, costs, 'best')
   const least = curve.reduce((best, point) => (point.rate < best.rate ? point : best))
   const near = curve.filter(({ rate }) => rate <= 1.05 * least.rate)
@@ -125,7 +143,7 @@ function byModel({ present, startInterval, costs, cycles }: IntervalQuestion, po
   // An interval that was cut short by one early finding may come back to where it began.
   const cap = free ? Math.max(LENGTHEN_FREE * present, startInterval) : LENGTHEN_FEW * Math.max(present, startInterval)
   const interval = Math.min(best, cap)
-  const values = { events, cycles: cycles.length, due: Math.round(100 * predictedFailed(posterior, present)) }
+  const values = { events, cycles, due: Math.round(100 * predictedFailed(posterior, present)) }
   if (interval < present * (1 - WORTH)) return { ...base, verdict: 'shorten', interval, because: [{ key: cautious <= cheap ? 'interval.due-too-often' : 'interval.cheaper-sooner', values }] }
   if (interval > present * (1 + WORTH)) return { ...base, verdict: 'may-lengthen', interval, because: [{ key: 'interval.rarely-due', values }, ...(interval < best ? [{ key: free ? 'interval.in-steps' : 'interval.fifth-only', values: {} }] : [])] }
   return { ...base, verdict: 'keep', interval: present, because: [{ key: 'interval.about-right', values }] }

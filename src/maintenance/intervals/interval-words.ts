@@ -21,6 +21,7 @@ const REASONS: Readonly<Record<string, InLanguages<string>>> = {
   'interval.in-steps': { 'en-US': 'Lengthened in steps.', es: 'Se alarga por pasos.' },
   'interval.fifth-only': { 'en-US': 'Lengthened by a fifth at most until more is known.', es: 'Se alarga como mucho una quinta parte hasta saber más.' },
   'interval.about-right': { 'en-US': 'it is about right: found due about {due} times in 100.', es: 'es más o menos el adecuado: vencido unas {due} veces de cada 100.' },
+  'interval.sisters': { 'en-US': 'Sister lines count with its own short history ({lines}).', es: 'Las líneas hermanas cuentan junto con su corto historial ({lines}).' },
   'interval.safety': { 'en-US': 'Safety item: never lengthened.', es: 'Elemento de seguridad: nunca se alarga.' },
 }
 

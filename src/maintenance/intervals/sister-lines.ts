@@ -1,6 +1,6 @@
 import { predictedAge, weibullPosterior, type BoundedLife, type ScalePrior } from '../../spc/weibull-posterior.js'
 import type { IntervalFact } from './interval-fact.js'
-import { DUE_SHARE_MAX } from './interval-verdict.js'
+import { carriesModel, DUE_SHARE_MAX, judgeWithSisters } from './interval-verdict.js'
 
 /** One line's history of a job, on one scale. */
 export interface SisterHistory {
@@ -63,8 +63,29 @@ export function sisterHistories(facts: readonly { readonly line: string; readonl
   const byLine = new Map<string, BoundedLife[]>()
   for (const { line, fact } of facts) {
     if (fact.work !== of.work || fact.scale !== of.scale) continue
-    const lives = (fact.lives ?? []).map(({ lower, upper }): BoundedLife => ({ lower, ...(upper === undefined ? {} : { upper }) }))
-    byLine.set(line, [...(byLine.get(line) ?? []), ...lives])
+    byLine.set(line, [...(byLine.get(line) ?? []), ...boundedLives(fact)])
   }
   return [...byLine].map(([line, lives]) => ({ line, lives }))
+}
+
+/**
+ * An interval as it is in force at a site of several lines. A line whose own history carries no model yet goes by what it
+ * and its sisters tell together, under the same rules and never past what its own findings have shortened it to; from
+ * there on its own history speaks. Computed from the facts alone: the same facts give the same interval.
+ */
+export function withSisters(own: IntervalFact, sisters: SisterView | undefined): IntervalFact {
+  const lives = boundedLives(own)
+  const { interval: present, startInterval, safety, costs, events, censored } = own
+  if (sisters === undefined || costs === undefined || carriesModel(lives.filter(({ upper }) => upper !== undefined).length, events + censored, events)) return own
+  const together = judgeWithSisters({ lives, events, censored, sisters: sisters.prior, startInterval, present, safety, costs })
+  if (together === undefined) return own
+  const interval = Number((own.verdict === 'shorten' ? Math.min(present, together.interval) : together.interval).toPrecision(4))
+  const because = [...together.because, { key: 'interval.sisters', values: { lines: sisters.sisters } }]
+  // What its own finding asked for stays said, even where the sisters would wait longer.
+  if (own.verdict === 'shorten' && interval === present) return own
+  return { ...own, interval, used: Number((own.age / interval).toPrecision(4)), verdict: together.verdict, because, ...(together.range === undefined ? {} : { range: together.range }) }
+}
+
+function boundedLives({ lives = [] }: IntervalFact): BoundedLife[] {
+  return lives.map(({ lower, upper }): BoundedLife => ({ lower, ...(upper === undefined ? {} : { upper }) }))
 }

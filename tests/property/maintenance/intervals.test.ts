@@ -2,7 +2,8 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { cycleLife, type AgeLook } from '../../../src/maintenance/intervals/finding-growth.js'
 import { judgeHistory, type IntervalCycle } from '../../../src/maintenance/intervals/interval-verdict.js'
-import { shareBetweenLines } from '../../../src/maintenance/intervals/sister-lines.js'
+import type { IntervalFact } from '../../../src/maintenance/intervals/interval-fact.js'
+import { shareBetweenLines, sisterHistories, withSisters } from '../../../src/maintenance/intervals/sister-lines.js'
 
 const COSTS = { planned: 1, failure: 10 }
 const cycle = fc.record({ age: fc.double({ min: 20, max: 300, noNaN: true }), finding: fc.option(fc.integer({ min: 0, max: 4 }), { nil: undefined }), sign: fc.boolean() }).map(({ age, finding, sign }): IntervalCycle => ({ age, looks: [{ age: age / 2, finding: 0 }, { age, ...(finding === undefined ? {} : { finding }), ...(sign && finding !== 0 ? { sign } : {}) }] }))
@@ -95,5 +96,43 @@ describe('sister lines', () => {
     const one = shareBetweenLines(three).find(({ line }) => line === 'a')!
     const other = shareBetweenLines([...three].reverse()).find(({ line }) => line === 'a')!
     expect(other.interval).toBeCloseTo(one.interval, 6)
+  })
+})
+
+describe('an interval in force beside sister lines', () => {
+  const life = fc.record({ age: fc.double({ min: 20, max: 400, noNaN: true }), event: fc.boolean() }).map(({ age, event }) => ({ age, event, lower: event ? age / 2 : age, ...(event ? { upper: age } : {}) }))
+  const factOf = (lives: readonly { readonly age: number; readonly event: boolean; readonly lower: number; readonly upper?: number }[], more: Partial<IntervalFact> = {}): IntervalFact => ({
+    type: 'interval', id: 'interval-clean-rails', timeMs: 0, work: 'clean-rails', section: 'transport', scale: 'running-hours', interval: 160, startInterval: 160, verdict: 'not-enough-history', events: lives.filter(({ event }) => event).length, censored: lives.filter(({ event }) => !event).length, safety: false, because: [], age: 80, used: 0.5, lives, costs: COSTS, ...more,
+  })
+  const inForce = (own: IntervalFact, others: readonly IntervalFact[]): IntervalFact => {
+    const all = [{ line: 'own', fact: own }, ...others.map((fact, index) => ({ line: `line-${index}`, fact }))]
+    return withSisters(own, shareBetweenLines(sisterHistories(all, own)).find(({ line }) => line === 'own'))
+  }
+  const early = factOf([60, 62, 58, 61, 60, 63].map((age) => ({ age, event: true, lower: age - 5, upper: age })))
+
+  it('goes by sister lines while its own history is short, by its own once that carries a model', () => {
+    const fresh = inForce(factOf([]), [early, early])
+    expect(fresh).toMatchObject({ verdict: 'shorten', events: 0 })
+    expect(fresh.interval).toBeLessThan(90)
+    expect(fresh.used).toBeCloseTo(80 / fresh.interval, 2)
+    expect(fresh.because.at(-1)).toEqual({ key: 'interval.sisters', values: { lines: 2 } })
+    const own = factOf([200, 210, 190, 205, 195].map((age) => ({ age, event: true, lower: age - 5, upper: age })), { verdict: 'keep' })
+    expect(inForce(own, [early, early])).toBe(own)
+    expect(inForce(factOf([]), [])).toEqual(factOf([]))
+  })
+
+  it('lengthens by a fifth at most, a safety item not at all, and never past what an own finding asked for', () => {
+    fc.assert(
+      fc.property(fc.array(life, { maxLength: 6 }), fc.array(fc.array(life, { maxLength: 8 }), { minLength: 1, maxLength: 4 }), fc.boolean(), fc.boolean(), (own, others, safety, shortened) => {
+        const fact = factOf(own, { safety, ...(shortened ? { verdict: 'shorten' as const, interval: 100 } : {}) })
+        const sisters = others.map((lives) => factOf(lives))
+        const answer = inForce(fact, sisters)
+        expect(answer.interval).toBeGreaterThan(0)
+        expect(answer.interval).toBeLessThanOrEqual(1.2 * 160 + 1e-9)
+        if (safety || shortened) expect(answer.interval).toBeLessThanOrEqual(fact.interval)
+        expect(inForce(fact, [...sisters].reverse()).interval / answer.interval).toBeCloseTo(1, 3)
+      }),
+      { numRuns: 15 },
+    )
   })
 })

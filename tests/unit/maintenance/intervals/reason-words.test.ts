@@ -22,7 +22,7 @@ describe('reasons in words', () => {
   })
 
   it('are whole sentences in both languages, for every verdict', () => {
-    const values = { age: 100, count: 3, cycles: 4, wanted: 5, events: 4, due: 12 }
+    const values = { age: 100, count: 3, cycles: 4, wanted: 5, events: 4, due: 12, lines: 2 }
     for (const language of ['en-US', 'es'] as const) {
       for (const verdict of INTERVAL_VERDICTS) {
         for (const key of INTERVAL_REASON_KEYS) {
