@@ -138,6 +138,9 @@ describe('records over HTTP', () => {
   it('takes photos by what they are, not by what they say', async () => {
     expect(await upload('lines/line-a/photos?name=x.png', '<svg onload="alert(1)">')).toMatchObject({ status: 415 })
     expect(await upload('lines/line-a/photos', new Uint8Array(6_000_001))).toMatchObject({ status: 413 })
+    // What was not read of it does not come in the way of what follows on the connection.
+    expect(await upload('lines/line-a/photos', new Uint8Array(9_000_000))).toMatchObject({ status: 413 })
+    for (let time = 0; time < 4; time += 1) expect(await upload('lines/line-a/records.csv', '"unclosed')).toMatchObject({ status: 400 })
     const taken = await upload('lines/line-a/photos?name=chain.jpg', new Uint8Array([0xff, 0xd8, 0xff, 0xe0, 1, 2, 3]))
     expect(taken).toMatchObject({ status: 202, body: { name: 'chain.jpg', type: 'image/jpeg', size: 7, sha256: expect.stringMatching(/^[0-9a-f]{64}$/) } })
     expect((await fetch(`${base}/lines/line-a/photos/${'0'.repeat(64)}`)).status).toBe(404)

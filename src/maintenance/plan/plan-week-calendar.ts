@@ -15,12 +15,15 @@ export interface ShiftWindow {
   readonly production: boolean
 }
 
+/** Years a plan can be asked for; the weeks before and after them can still be written. */
+const YEARS = { first: 1970, last: 9998 } as const
+
 /** Whether a text names a week that exists, as ISO 8601 writes it: `2026-W53` does, `2025-W53` does not. */
 export function isIsoWeek(text: string): boolean {
   const parts = /^(\d{4})-W(\d{2})$/.exec(text)
   if (parts === null) return false
-  const week = Number(parts[2])
-  return week >= 1 && week <= weeksOf(Number(parts[1]))
+  const [year, week] = [Number(parts[1]), Number(parts[2])]
+  return year >= YEARS.first && year <= YEARS.last && week >= 1 && week <= weeksOf(year)
 }
 
 /** A year has 53 weeks when its 28 December lies in week 53: when it begins on a Thursday, or in a leap year on a Wednesday. */

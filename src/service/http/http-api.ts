@@ -59,7 +59,7 @@ export class HttpApi {
 
   mount(application: HostApplication): void {
     application.use(HTTP_BASE, (request, response) => {
-      this.handle(request, response).catch((error: unknown) => this.fail(response, error))
+      this.handle(request, response).catch((error: unknown) => this.fail(request, response, error))
     })
   }
 
@@ -122,11 +122,13 @@ export class HttpApi {
     else sendJson(response, answer.status, answer.body)
   }
 
-  private fail(response: ServerResponse, error: unknown): void {
+  private fail(request: IncomingMessage, response: ServerResponse, error: unknown): void {
     if (response.headersSent) {
       response.destroy()
       return
     }
+    // The rest of a body that was refused is not read: the next request must not come over this connection.
+    if (!request.complete) response.setHeader('connection', 'close')
     if (error instanceof ProblemError) {
       sendProblem(response, error)
       return
