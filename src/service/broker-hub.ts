@@ -4,7 +4,7 @@ import { compileBinding } from '../line/telemetry/channel-binding.js'
 import type { Clock } from '../ports/clock.js'
 import type { LineStore, OutboxItem } from '../ports/line-store.js'
 import { isoTime } from './output-json.js'
-import { takePersonalInput } from './personal-input.js'
+import { takePersonalInput, type PersonalOutcome } from './personal-input.js'
 import type { RunningLine } from './running-line.js'
 
 /** How a broker is reached; secrets come from credentials or the environment only. */
@@ -144,15 +144,15 @@ class HubLine implements LineConnection {
   private async take(message: MqttMessage): Promise<void> {
     const { topic, payload, retained } = message
     if (PERSONAL.some((name) => topic === `${this.root}/${name}`)) {
-      await this.takePersonal(topic, payload)
+      await this.takePersonal(topic, payload, retained)
       return
     }
     await this.line.submit({ kind: 'message', topic, payload, ...(retained ? { retained } : {}) })
   }
 
   /** What cannot be taken is told where the sender can read it, and acknowledged: sending it again would change nothing. */
-  private async takePersonal(topic: string, payload: string): Promise<void> {
-    const outcome = await takePersonalInput(this.line, payload, this.line.nowMs())
+  private async takePersonal(topic: string, payload: string, retained: boolean): Promise<void> {
+    const outcome = retained && !isMarked(payload) ? AGAIN_AND_AGAIN : await takePersonalInput(this.line, payload, this.line.nowMs())
     if (outcome.kind === 'taken') return
     const expected = outcome.kind === 'refused' ? outcome.message : topic.endsWith('/replies') ? 'a reply {suggestion, action, …}' : topic.endsWith('/records') ? 'a record {section, work, …}' : 'an entry {type, …}'
     this.options.log(`${topic}: not taken: ${expected}`)
@@ -195,5 +195,17 @@ class HubLine implements LineConnection {
     const fault = subscriptionFault ?? (state === 'disconnected' ? reason : state === 'connecting' ? this.lastFault : undefined)
     if (fault !== undefined && fault !== this.lastFault) this.options.log(`broker ${this.broker}: ${fault}`)
     this.lastFault = fault
+  }
+}
+
+/** A retained message comes with every new connection: without a mark of its own it would be new work each time. */
+const AGAIN_AND_AGAIN: PersonalOutcome = { kind: 'refused', message: 'a message that is not retained, or one with an "id" or "time" of its own' }
+
+function isMarked(payload: string): boolean {
+  try {
+    const value: unknown = JSON.parse(payload)
+    return typeof value === 'object' && value !== null && ['id', 'time', 'suggestion'].some((name) => Object.hasOwn(value, name))
+  } catch {
+    return true
   }
 }

@@ -218,4 +218,15 @@ describe('records and entries over MQTT', () => {
       expect.objectContaining({ where: 'wave-solder/line-a/entries', expected: expect.stringContaining('action') }),
     ])
   })
+  it('are not taken anew with every connection because the broker retains one', async () => {
+    const { definition: kept } = line
+    await client.publishAsync('wave-solder/line-a/records', JSON.stringify({ section: 'pot', work: 'top-up-pot' }), { qos: 1, retain: true })
+    await expect.poll(() => line.projection.factsOf('record').filter(({ record }) => record.work === 'top-up-pot').length).toBe(1)
+    const refusedBefore = rejected.length
+    await site.closeLine('line-a', { archive: false })
+    const again = site.openLine({ definition: kept, stages: undefined, mqtt: true })
+    site.connectLine('line-a', { url: broker.url })
+    await expect.poll(() => rejected.slice(refusedBefore), { timeout: 20_000 }).toEqual([expect.objectContaining({ expected: expect.stringContaining('not retained') })])
+    expect(again.projection.factsOf('record').filter(({ record }) => record.work === 'top-up-pot')).toHaveLength(1)
+  })
 })
