@@ -20,7 +20,7 @@ export default function register(RED: NodeAPI): void {
         status =
           lead === undefined || output.body.abstains
             ? { fill: 'yellow', shape: 'ring', text: RED._('section-diagnosis.status.undecided') }
-            : { fill: lead.kind === 'benign' ? 'green' : 'yellow', shape: 'dot', text: RED._('section-diagnosis.status.cause', { cause: lead.cause, tenths: String(Math.round(lead.probability * 10)) }) }
+            : { fill: lead.kind === 'benign' ? 'green' : 'yellow', shape: 'dot', text: RED._(`section-diagnosis.status.${lead.probability >= 0.95 ? 'cause-most' : 'cause'}`, { cause: lead.cause, tenths: String(Math.round(lead.probability * 10)) }) }
       },
       badge: (port) => {
         // What was said before a restart is over once no signal stands any more.

@@ -5,6 +5,7 @@ import { readDefinitionFile, requireFile, UsageError } from './definition-file.j
 import { isTimeZone, parseLineDefinition, type LineDefinition } from '../line/line-definition.js'
 import { channelKindOf } from '../line/channels.js'
 import { parseReadingTime } from '../line/telemetry/reading-time.js'
+import { frequencyWords } from '../maintenance/wording.js'
 import { parseJsonText } from './json-text.js'
 import { isoTime } from './output-json.js'
 import { entryFromJson } from './entry-inputs.js'
@@ -204,7 +205,8 @@ function printSummary(summary: Readonly<Record<string, unknown>>, out: string): 
   if (rejected.length > 0) say(`rejected: ${rejected.map(([reason, count]) => `${reason} ${count}`).join(', ')}`)
   if ((facts.readings?.rejectedByReason['late'] ?? 0) > (facts.readings?.read ?? 0) / 20) say('many readings came late: is the file in the order in which they came? Sort it by time')
   if (facts.ignoredColumns !== undefined) say(`not channels, left out: ${facts.ignoredColumns.join(', ')}`)
-  say(`${facts.points ?? 0} points, ${facts.signals ?? 0} signals, ${facts.suggestions?.length ?? 0} suggestions`)
-  for (const { time, section, zone, cause, probability } of facts.suggestions ?? []) say(`  ${time} ${section}${zone === undefined ? '' : ` zone ${zone}`}: ${cause}, about ${Math.round(probability * 10)} in 10`)
+  const counted = (count: number, one: string): string => `${count} ${one}${count === 1 ? '' : 's'}`
+  say(`${counted(facts.points ?? 0, 'point')}, ${counted(facts.signals ?? 0, 'signal')}, ${counted(facts.suggestions?.length ?? 0, 'suggestion')}`)
+  for (const { time, section, zone, cause, probability } of facts.suggestions ?? []) say(`  ${time} ${section}${zone === undefined ? '' : ` zone ${zone}`}: ${cause}, ${frequencyWords(probability, 'en-US')}`)
   say(`written to ${out}`)
 }
