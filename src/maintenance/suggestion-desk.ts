@@ -233,7 +233,7 @@ class Desk implements SuggestionDesk {
       raisedMs: timeMs,
       section: lead.section,
       ...(lead.zone === undefined ? {} : { zone: lead.zone }),
-      causes: confirmedCauses(diagnosis.causes),
+      causes: confirmedCauses(diagnosis),
       evidence: [...diagnosis.evidence, ...(outlook.evidence ?? [])],
       checkFirst: diagnosis.checkFirst,
       work,
@@ -268,7 +268,7 @@ class Desk implements SuggestionDesk {
 
   record(record: WorkRecord, timeMs: number, emit: EmitSuggestion): void {
     for (const item of this.state.items) {
-      if (!isActive(item.suggestion) || !answers(record, item.suggestion)) continue
+      if (!isActive(item.suggestion) || !answers(record, timeMs, item.suggestion)) continue
       item.worksDone.push(record.work)
       const by = record.by === undefined ? {} : { by: record.by }
       if (missingFollowUps(item).length > 0) {
@@ -317,9 +317,10 @@ function foundBy({ finding }: WorkRecord): SuggestionReply['found'] {
 }
 
 /** A record answers the suggestion it names; one that names none, that of its place whose work it is. */
-function answers(record: WorkRecord, suggestion: Suggestion): boolean {
+/** A record that names none answers what its work is for, unless it was done before that began: it is told late. */
+function answers(record: WorkRecord, doneMs: number, suggestion: Suggestion): boolean {
   if (record.suggestion !== undefined) return record.suggestion === suggestion.id
-  return record.section === suggestion.section && record.zone === suggestion.zone && suggestion.work.includes(record.work)
+  return doneMs >= suggestion.onsetMs && record.section === suggestion.section && record.zone === suggestion.zone && suggestion.work.includes(record.work)
 }
 
 /** An open suggestion with the symptoms it has come to have since people were told. */

@@ -1,5 +1,6 @@
 import type { RankedCause } from '../line/causes.js'
 import type { Diagnosis, EvidenceItem } from '../line/diagnosis.js'
+import { holdUnseen } from '../line/diagnosis/unseen-causes.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Suggestion } from './suggestion.js'
 
@@ -98,6 +99,8 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   if (mayBeSet(standing, definition)) return false
   // Defects alone point to the whole line: boards, parts and flux lots make them as well.
   const defectsOnly = standing.every(({ feature }) => feature.startsWith('board.defects.'))
+  // One kind of defect that has stepped up and stays is a lot of parts or flux; a fault grows, or makes a second kind.
+  if (defectsOnly && standing.length < 2 && standing[0]!.trend !== 'growing') return false
   if (kind === 'cannot-tell' || defectsOnly) return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
@@ -157,11 +160,12 @@ export function urgencyOf(diagnosis: Diagnosis, definition: LineDefinition): Sug
  */
 const CONFIRMED = { fault: 1, benign: 0.25, 'none-of-these': 0.35 } as const
 
-/** The causes of a confirmed suspicion with a fault in the lead, renormalised; others stay as they are. */
-export function confirmedCauses(causes: readonly RankedCause[]): readonly RankedCause[] {
+/** The causes of a confirmed suspicion with a fault in the lead, renormalised; others stay as they are. What no channel can show is not claimed. */
+export function confirmedCauses({ causes, invisible }: Pick<Diagnosis, 'causes' | 'invisible'>): readonly RankedCause[] {
   if (causes[0]?.kind !== 'fault') return causes
   const total = causes.reduce((sum, cause) => sum + cause.probability * CONFIRMED[cause.kind], 0)
-  return causes.map((cause) => ({ ...cause, probability: (cause.probability * CONFIRMED[cause.kind]) / total })).sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
+  const weighed = causes.map((cause) => ({ ...cause, probability: (cause.probability * CONFIRMED[cause.kind]) / total })).sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
+  return holdUnseen(weighed, invisible)
 }
 
 /** What the lead's probability must have moved by before people are told again, and the production time in between: a shift. [ASM] */

@@ -8,6 +8,7 @@ import { evidenceItems } from './evidence-items.js'
 import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
 import { withoutSpoiltComparisons } from './spoilt-comparisons.js'
 import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
+import { holdUnseen } from './unseen-causes.js'
 import { channelThatWouldTell, invisibleFaults } from './visibility.js'
 
 export interface DiagnosisInput {
@@ -27,8 +28,6 @@ export interface DiagnosisInput {
 /** Below these a cause is not named alone. */
 const LEAD_MIN = 0.6
 const LEAD_OVER_SECOND_MIN = 0.2
-/** A fault that no channel can show is never given half the weight or more. */
-const UNSEEN_MAX = 0.49
 
 /**
  * Which causes explain the symptoms: log-odds naive Bayes over the fault table, one diagnosis for each place that shows
@@ -83,19 +82,6 @@ function reasonToAbstain(causes: readonly RankedCause[], symptoms: readonly Clus
   if (first.probability < LEAD_MIN) return 'weak-lead'
   if (second !== undefined && first.probability - second.probability < LEAD_OVER_SECOND_MIN) return 'close-second'
   return undefined
-}
-
-/** What no channel can show is not claimed: the weight above the bound goes to `none-of-these`. */
-function holdUnseen(causes: readonly RankedCause[], invisible: readonly FaultId[]): RankedCause[] {
-  const unseen = (cause: CauseId | string): boolean => invisible.includes(cause as FaultId)
-  let surplus = 0
-  const held = causes.map((cause) => {
-    if (cause.kind !== 'fault' || cause.probability <= UNSEEN_MAX || !(cause.members ?? [cause.cause]).every(unseen)) return cause
-    surplus += cause.probability - UNSEEN_MAX
-    return { ...cause, probability: UNSEEN_MAX }
-  })
-  if (surplus === 0) return held
-  return held.map((cause) => (cause.kind === 'none-of-these' ? { ...cause, probability: cause.probability + surplus } : cause)).sort((a, b) => b.probability - a.probability)
 }
 
 /** All causes that a case can have, with priors, evidence and probabilities that sum to 1. */
@@ -208,13 +194,16 @@ export function sureness({ shiftSigma, windows, trend }: Pick<FeatureEvidence, '
 
 /** Chance that the other zones stayed quiet while one moved. [ASM] */
 const NEIGHBOURS_QUIET: Readonly<Partial<Record<CauseId, number>>> = { 'ambient-or-exhaust': 0.12, 'board-load': 0.12, idle: 0.12, 'warm-up': 0.12, changeover: 0.4, 'run-in': 0.6, [NONE_OF_THESE]: 0.75 }
+const AIR_SEEN_TO_MOVE = 0.5
 /** Chance that a fault of one zone shows the same way in all of them at once, and of a fault they share. [ASM] */
 const ALL_AT_ONCE = { zoneFault: 0.05, sharedFault: 0.4, noneOfThese: 0.4, benign: 0.88 } as const
 
-function neighbourVote(cause: CauseId, { key, neighbours, zone }: SymptomCluster): number {
+function neighbourVote(cause: CauseId, { key, neighbours, zone, items }: SymptomCluster): number {
   if (key === 'all-zones') return Math.log(allAtOnce(cause))
   if (zone === undefined || neighbours === 'not-observable') return 0
-  const quiet = NEIGHBOURS_QUIET[cause] ?? 0.88
+  // Where the exhaust or the room is itself seen to have moved, quiet zones are those that draw less of it.
+  const airMoved = cause === 'ambient-or-exhaust' && items.some(({ feature, state }) => state !== 'quiet' && /^(exhaust|ambient)\./.test(feature))
+  const quiet = airMoved ? AIR_SEEN_TO_MOVE : (NEIGHBOURS_QUIET[cause] ?? 0.88)
   return Math.log(neighbours === 'quiet' ? quiet : 1 - quiet)
 }
 
@@ -235,14 +224,16 @@ function coldVote(cause: CauseId, { coldExcess }: SymptomCluster): number {
 
 /** What somebody sets, switches or tops up, and a broken reading, is there at once. */
 const STEPS: ReadonlySet<CauseId> = new Set<CauseId>(['changeover', 'setpoint-edit', 'dropout', 'top-up', 'pump-switched'])
+/** A filter saturates over weeks; a step of the exhaust is the house's. [CP] */
+const ALWAYS_SLOW: ReadonlySet<CauseId> = new Set<CauseId>(['saturated-filter'])
 /** Chance that a change went on growing after it was first seen. [ASM] */
-const CREEPS = { step: 0.04, others: 0.5 } as const
+const CREEPS = { step: 0.04, slow: 0.9, others: 0.5 } as const
 
 /** One vote on the course of all that moved: it crept if any of it did. */
 function courseVote(cause: CauseId, { items }: SymptomCluster): number {
   const known = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.creeps !== undefined)
   if (known.length === 0) return 0
-  const chance = STEPS.has(cause) ? CREEPS.step : CREEPS.others
+  const chance = STEPS.has(cause) ? CREEPS.step : ALWAYS_SLOW.has(cause) ? CREEPS.slow : CREEPS.others
   return Math.log(known.some((item) => item.evidence.creeps) ? chance : 1 - chance)
 }
 
