@@ -3,7 +3,8 @@ import { DESIGN_SHIFTS, designTable, TEXTBOOK_CHARTS, type DesignRequest, type D
 
 export const DESIGN_HELP = `wave-solder-spc design [options]
 
-Shows the limits a budget of false signals leads to, and how soon a change of a given size is then seen.
+Shows, before a line goes live, the limits that a budget of false signals leads to and how soon a change of a given size
+is then seen; below them what the limits and rules of the textbook would cost on the same line in false signals a week.
 
   --channels <n>            channels watched; default 20
   --points-per-week <n>     points per channel and week; default 10080 (one a minute)
@@ -11,10 +12,14 @@ Shows the limits a budget of false signals leads to, and how soon a change of a 
                             shewhart, ewma:<lambda>, cusum:<k>, shewhart:<limit>, rules:western-electric
   --charts-per-channel <n>  charts run side by side on each channel, sharing the budget; default 3
   --budget-per-week <x>     false signals the whole line may give in a week; default 1
-  --textbook                adds the textbook limits to --json, as the table always does
+  --textbook                adds the textbook limits (3 sigma; the four zone rules) to --json, as the table always does
   --json                    writes a JSON array, one object for each chart
 
 Delays are mean numbers of points from a change to the signal, from a chart at rest, for independent normal values.
+Limits are in sigmas of what the chart plots; of a CUSUM, its decision interval in sigmas of the value.
+
+Example: 20 channels, one point a minute, three charts on each, one false signal a week for the whole line
+  wave-solder-spc design --channels 20 --points-per-week 10080 --charts-per-channel 3 --budget-per-week 1
 `
 
 /**

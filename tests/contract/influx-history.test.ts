@@ -55,16 +55,18 @@ describe('the copy of the history to InfluxDB', () => {
     commit([
       point(1, { recipe: 'board A, rev="2" ä=ö' }),
       { kind: 'rule-hit', body: { timeMs: START_MS, chart: 'individuals', rule: 'eight-on-one-side', side: 'above', pointTimesMs: [START_MS - 5, START_MS], feature: 'pot.level.mean', recipe: 'r', state: 'production' } },
+      { kind: 'rule-end', body: { timeMs: START_MS + 60_000, chart: 'individuals', rule: 'eight-on-one-side', side: 'above', feature: 'pot.level.mean', recipe: 'r', state: 'production' } },
       { kind: 'signal', body: { timeMs: START_MS, phase: 'start', chart: 'ewma', side: 'below', onsetMs: START_MS - 60_000, shiftSigma: -1.5, feature: 'pot.level.mean', recipe: 'r', state: 'production' } },
       { kind: 'state', body: { timeMs: START_MS, state: 'idle', previous: 'production', recipe: 'r', because: 'state.by-zones' } },
       suggestion(),
     ])
     const history = open()
-    await expect.poll(() => history.status()).toMatchObject({ state: 'up-to-date', written: 5, refused: 0 })
+    await expect.poll(() => history.status()).toMatchObject({ state: 'up-to-date', written: 6, refused: 0 })
     expect(await rows('chart_point')).toMatchObject([
       { time: new Date(START_MS + 1_000), line: 'line-a', feature: 'pot.level.mean', chart: 'individuals', recipe: 'board A, rev="2" ä=ö', state: 'production', baseline: 'provisional', value: 1.5, statistic: 1.5, centre: 0, lower: -3, upper: 3, sigma: 1, n: 25 },
     ])
     expect(await rows('rule_hit')).toMatchObject([{ rule: 'eight-on-one-side', side: 'above', points: 2, first_point_ms: START_MS - 5 }])
+    expect(await rows('rule_end')).toMatchObject([{ time: new Date(START_MS + 60_000), rule: 'eight-on-one-side', side: 'above' }])
     expect(await rows('signal')).toMatchObject([{ phase: 'start', shift_sigma: -1.5, onset_ms: START_MS - 60_000 }])
     expect(await rows('line_state')).toMatchObject([{ line: 'line-a', state: 'idle', previous: 'production', because: 'state.by-zones' }])
     expect(await rows('suggestion')).toMatchObject([{ section: 'preheat', zone: '2', status: 'open', id: 's-1', cause: 'clogged-blower', probability: 0.7 }])
