@@ -51,7 +51,7 @@ export class DeskBench {
   }
 
   record(work: string, more: Partial<WorkRecord> = {}): void {
-    this.desk.record({ id: `r-${this.timeMs}-${work}`, timeMs: this.timeMs, section: 'transport', work, ...more }, this.timeMs, this.emit)
+    this.desk.record({ id: `r-${this.timeMs}-${work}`, timeMs: this.timeMs, section: 'transport', work, ...more }, more.timeMs ?? this.timeMs, this.emit)
   }
 
   /** Goes on from a snapshot through JSON. */

@@ -200,6 +200,15 @@ describe('replies', () => {
 })
 
 describe('records', () => {
+  it('of work that was done before it began do not answer a suggestion, however late they come', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, LOW)
+    const { onsetMs } = bench.only()
+    bench.record('top-up-pot', { section: 'pot', timeMs: onsetMs - 1 })
+    expect(bench.only().status).toBe('open')
+    bench.record('top-up-pot', { section: 'pot', timeMs: onsetMs })
+    expect(bench.desk.open()).toEqual([])
+  })
+
   it('a washed chain is half done until it is lubricated', () => {
     const bench = new DeskBench(MINIMUM_LINE).run(3, DRAG)
     bench.record('clean-chain', { finding: 3, by: 'technician' })
