@@ -47,7 +47,7 @@ export const baselineText = textsOf(
   {
     'title': 'Líneas base',
     'intro': 'Lo que cada gráfico toma por normal, y lo que cuestan sus límites.',
-    'to-charts': 'Gráficos',
+    'to-charts': 'Gráficas',
     'none': 'Aún no hay línea base: la línea tiene que producir un rato.',
     'cost.line': 'Todos los límites de esta línea juntos: unas {n} señales falsas por semana en plena producción.',
     'cost.textbook': 'Las reglas de manual sobre los mismos puntos darían unas {three} (solo tres sigmas) o {four} (con las cuatro reglas de zonas).',

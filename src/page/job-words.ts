@@ -16,7 +16,7 @@ export const jobText = textsOf(
   },
   {
     title: 'Trabajos', none: 'Ningún trabajo pendiente.', code: 'Código de la ficha', find: 'Abrir la ficha', 'not-found': 'No hay ninguna ficha con este código.', 'record-work': 'Anotar trabajo', 'new-record': 'Anotar un trabajo hecho', close: 'Cerrar',
-    since: 'desde', for: 'desde hace', hours: '{hours} h {minutes} min', minutes: '{minutes} min', ran: 'La línea funcionó a las {time} a pesar de ello.', open: 'Abrir el trabajo', follow: 'Debe seguir: {work}',
+    since: 'desde', for: 'desde hace', hours: '{hours} h {minutes} min', minutes: '{minutes} min', ran: 'La línea funcionó el {time} a pesar de ello.', open: 'Abrir el trabajo', follow: 'Debe seguir: {work}',
     raised: 'pedido', until: 'hasta', by: 'tomado por {name}', person: '1 persona', people: '{count} personas', duration: 'de {low} a {planned} min', 'learned-from': 'de {count} registros de aquí', catalogue: 'valor inicial del oficio',
     days: 'Nunca anotado aquí: cuente con {hours} h a mano', electrician: 'Electricista autorizado', safety: 'Trabajo de seguridad', alone: 'No para una persona sola', instruction: 'Instrucción {id}, revisión {revision}',
     cautions: 'Precauciones', before: 'Antes de cualquier trabajo', steps: 'Trabajo', tools: 'Herramientas', products: 'Aprobados', verify: 'Comprobar después', after: 'Antes de que la línea vuelva a andar', holders: 'Bloqueo puesto por', dismantled: 'Desmontado', part: 'Espera', 'read-first': 'Lea antes de cualquier trabajo',

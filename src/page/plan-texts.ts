@@ -101,7 +101,7 @@ const ES: Record<keyof typeof EN, string> = {
   'round.week': '{title}: {count} comprobaciones de la semana, unos {minutes} min, antes de {date}',
   'round.month': '{title}: {count} comprobaciones del mes, unos {minutes} min, antes de {date}',
   'round.overdue': '{count} faltaron antes',
-  'times-in': 'Horas de {zone}. Un solo equipo atiende todas las líneas; los tiempos se planifican por su extremo largo.',
+  'times-in': 'Horas en {zone}. Un solo equipo atiende todas las líneas; los tiempos se planifican por su extremo largo.',
   stop: '{minutes} min, {people} de {shift} personas del turno',
   'no-production': 'en este turno no se hacen placas',
   'late': 'más tarde de lo que tocaba',

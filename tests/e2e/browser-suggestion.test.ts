@@ -125,7 +125,7 @@ describe('a fault of a simulated line', () => {
     const card = page.locator('.suggestion').first()
     expect(await card.innerText()).toMatch(/Precauciones[^]*Comprobar primero/)
     expect(await card.innerText()).toContain('tomada')
-    await card.getByRole('link', { name: 'Ver los gráficos' }).click()
+    await card.getByRole('link', { name: 'Ver las gráficas' }).click()
     // Names of charts and faults no sensor sees come from the service, in the language of the page.
     await page.locator('.feature h4', { hasText: 'zona 1' }).first().waitFor()
     expect(await page.locator('.feature h4', { hasText: /zone/i }).count()).toBe(0)

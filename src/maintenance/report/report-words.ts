@@ -106,7 +106,7 @@ const WORDS = {
   'scale.flux-g': { 'en-US': '{n} g of flux', es: '{n} g de flux' },
   'scale.calendar-hours': { 'en-US': '{n} days', es: '{n} días' },
   'unseen.title': { 'en-US': 'No sensor sees this', es: 'Ningún sensor lo ve' },
-  'charts.title': { 'en-US': 'Charts', es: 'Gráficos' },
+  'charts.title': { 'en-US': 'Charts', es: 'Gráficas' },
   'charts.none': { 'en-US': 'No chart has points in this time.', es: 'Ningún gráfico tiene puntos en este tiempo.' },
   'chart.label': { 'en-US': '{name}, {unit}: {count} points, {signals} signals', es: '{name}, {unit}: {count} puntos, {signals} señales' },
   'chart.centre': { 'en-US': 'centre', es: 'centro' },
