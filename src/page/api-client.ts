@@ -65,8 +65,12 @@ export const api = {
   signals: async (line: string, feature: string): Promise<readonly SignalView[]> =>
     (await ask<{ signals: SignalView[] }>(`lines/${at(line)}/signals?feature=${at(feature)}&limit=200`)).signals,
   states: async (line: string): Promise<readonly StateView[]> => (await ask<{ states: StateView[] }>(`lines/${at(line)}/states?limit=1000`)).states,
-  suggestions: async (language: string): Promise<readonly SuggestionView[]> =>
-    (await ask<{ suggestions: SuggestionView[] }>(`suggestions?lang=${at(language)}`)).suggestions,
+  /** All that still ask for work, however old, and the last answered ones. */
+  suggestions: async (language: string): Promise<readonly SuggestionView[]> => {
+    const of = async (query: string): Promise<readonly SuggestionView[]> => (await ask<{ suggestions: SuggestionView[] }>(`suggestions?lang=${at(language)}&${query}`)).suggestions
+    const found = (await Promise.all([...['open', 'taken', 'put-off'].map((status) => of(`status=${status}&limit=1000`)), of('limit=60')])).flat()
+    return [...new Map(found.map((suggestion) => [suggestion.id, suggestion])).values()]
+  },
   suggestion: (id: string, language: string): Promise<SuggestionView> => ask(`suggestions/${at(id)}?lang=${at(language)}`),
   reasons: (language: string): Promise<{ putOff: readonly Reason[]; decline: readonly Reason[] }> => ask(`reasons?lang=${at(language)}`),
   reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(`suggestions/${at(suggestion)}/replies`, reply),

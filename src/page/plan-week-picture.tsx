@@ -39,9 +39,7 @@ export function PlanWeekPicture({ plan, titles, language }: { readonly plan: Pla
             {plan.stops
               .filter((stop) => stop.line === line)
               .map((stop) => (
-                <a key={stop.id} class={stop.agreed ? 'week-stop is-agreed' : 'week-stop'} style={place(stop.from, stop.until)} href={`#${stop.id}`} title={`${timeText(stop.from, language, plan.timeZone)} · ${stop.minutes} min`} onClick={(event) => (event.preventDefault(), document.getElementById(stop.id)?.scrollIntoView({ block: 'center' }))}>
-                  <span class="unseen-input">{timeText(stop.from, language, plan.timeZone)}</span>
-                </a>
+                <i key={stop.id} class={stop.agreed ? 'week-stop is-agreed' : 'week-stop'} style={place(stop.from, stop.until)} title={`${timeText(stop.from, language, plan.timeZone)} · ${stop.minutes} min`} />
               ))}
           </div>
         </div>

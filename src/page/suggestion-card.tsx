@@ -6,6 +6,7 @@ import { changesText } from './changes-texts.js'
 import { timeText } from './format.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { ReplyForm } from './reply-form.js'
+import { SuggestionChart } from './suggestion-chart.js'
 import { text, type Language } from './texts.js'
 
 interface CardProps {
@@ -69,6 +70,7 @@ function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProp
             ))}
         </ul>
       </section>
+      {suggestion.features[0] !== undefined && <SuggestionChart line={suggestion.line} feature={suggestion.features[0]} onset={suggestion.onset} statusTime={suggestion.statusTime} timeZone={zone} language={language} />}
       <TextList title={say('card.why')} items={suggestion.reasons} />
       <TextList title={say('card.against')} items={suggestion.against} />
       <TextList title={say('card.missing')} items={suggestion.missing} />
