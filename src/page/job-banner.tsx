@@ -14,7 +14,7 @@ export function JobBanner({ language, lines, news }: { readonly language: Langua
   const shown = (answer ?? []).filter((job) => job.doNotStart !== undefined || job.urgentText !== undefined)
   if (shown.length === 0) return null
   return (
-    <div class="stops" role="alert">
+    <div class="stop-banner" role="alert">
       {shown.map((job) => (
         <Stop key={job.id} job={job} line={lines?.find((line) => line.line === job.line)} language={language} />
       ))}
