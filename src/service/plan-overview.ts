@@ -3,10 +3,10 @@ import type { Section } from '../line/feature-value.js'
 import { featureCatalogue } from '../line/features/feature-catalogue.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import { factsOf, type LineBook } from '../maintenance/plan/line-book.js'
-import { placeText, planReasonText, workTitle } from '../maintenance/plan/plan-words.js'
+import { placeText, planReasonText, itemTitle, workTitle } from '../maintenance/plan/plan-words.js'
 import { weekPlanOf } from '../maintenance/plan/plan-week.js'
 import type { PlannedStop, WeekPlan } from '../maintenance/plan/week-plan.js'
-import { dueItems } from '../maintenance/plan/due-items.js'
+import { dueItems, type DueItem } from '../maintenance/plan/due-items.js'
 import { SECTION_TITLES } from '../maintenance/wording-data-sentences.js'
 import { causeTitle, invisibleText, suggestionView } from '../maintenance/wording.js'
 import { WORK_CATALOGUE } from '../maintenance/work-catalogue.js'
@@ -24,7 +24,11 @@ export function linesOverview(site: SiteView, language: Language): Record<string
   const { books, timeZone, week } = siteBook(site)
   if (week === undefined) return []
   const plan = weekPlanOf(books, week, timeZone)
-  const views = books.map((book) => ({ view: lineOverview(site.line(book.definition.line)!, book, plan, language), urge: urgeOf(book, site.line(book.definition.line)!) }))
+  const views = books.map((book) => {
+    const line = site.line(book.definition.line)!
+    const items = dueItems(book)
+    return { view: lineOverview({ line, book, items, plan, language }), urge: urgeOf(book, items, line) }
+  })
   return views.sort((a, b) => compareLists(b.urge, a.urge) || String(a.view['line']).localeCompare(String(b.view['line']), 'en')).map(({ view }) => view)
 }
 
@@ -34,8 +38,7 @@ function compareLists(a: readonly number[], b: readonly number[]): number {
   return 0
 }
 
-function urgeOf(book: LineBook, line: SiteLine): number[] {
-  const items = dueItems(book)
+function urgeOf(book: LineBook, items: readonly DueItem[], line: SiteLine): number[] {
   const open = book.suggestions.filter(({ status }) => status === 'open' || status === 'taken')
   const isOver = (dueMs: number | undefined): boolean => dueMs !== undefined && dueMs <= book.nowMs
   return [
@@ -51,11 +54,10 @@ function urgeOf(book: LineBook, line: SiteLine): number[] {
   ]
 }
 
-function lineOverview(line: SiteLine, book: LineBook, plan: WeekPlan, language: Language): Record<string, unknown> {
+function lineOverview({ line, book, items, plan, language }: { readonly line: SiteLine; readonly book: LineBook; readonly items: readonly DueItem[]; readonly plan: WeekPlan; readonly language: Language }): Record<string, unknown> {
   const { definition, nowMs } = book
   const { projection } = line
   const hold = factsOf(book, 'hold').find(({ on }) => on)
-  const items = dueItems(book)
   const next = plan.stops.find((stop) => stop.line === definition.line && stop.untilMs > nowMs)
   const invisible = invisibleFaults(definition)
   const { paused } = line.status()
@@ -80,17 +82,16 @@ function lineOverview(line: SiteLine, book: LineBook, plan: WeekPlan, language: 
     ...(next === undefined ? {} : { nextStop: nextStopView(next, language) }),
     unseen: invisible.map((cause) => causeTitle(cause, language)),
     unseenText: invisibleText(invisible, language),
-    sections: SECTIONS.map((section) => sectionView(section, line, book, language)),
+    sections: SECTIONS.map((section) => sectionView(section, line, { definition, items }, language)),
   }
 }
 
 function nextStopView(stop: PlannedStop, language: Language): Record<string, unknown> {
-  return { id: stop.id, from: isoTime(stop.fromMs), minutes: Math.round((stop.untilMs - stop.fromMs) / 60_000), agreed: stop.agreed, jobs: stop.jobs.map(({ item }) => workTitle(item.work, language)) }
+  return { id: stop.id, from: isoTime(stop.fromMs), minutes: Math.round((stop.untilMs - stop.fromMs) / 60_000), agreed: stop.agreed, jobs: stop.jobs.map(({ item }) => itemTitle(item, language)) }
 }
 
 /** One section: what is open in it with how sure and since when, what its charts say, what is due, what nothing sees. */
-function sectionView(section: Exclude<Section, 'line'>, { projection }: SiteLine, book: LineBook, language: Language): Record<string, unknown> {
-  const { definition } = book
+function sectionView(section: Exclude<Section, 'line'>, { projection }: SiteLine, { definition, items }: { readonly definition: LineBook['definition']; readonly items: readonly DueItem[] }, language: Language): Record<string, unknown> {
   const open = projection.openSuggestions().filter((suggestion) => suggestion.section === section)
   const features = featureCatalogue(definition).filter((spec) => spec.section === section).map(({ feature }) => projection.featureNow(feature))
   const moving = features.filter(({ status }) => status === 'up' || status === 'down')
@@ -106,7 +107,7 @@ function sectionView(section: Exclude<Section, 'line'>, { projection }: SiteLine
       const { headline, causes } = suggestionView(suggestion, language, definition.timeZone)
       return { id: suggestion.id, headline, since: isoTime(suggestion.onsetMs), probability: causes[0]?.probability ?? 0, words: causes[0]?.words ?? '' }
     }),
-    due: dueItems(book).filter((item) => item.section === section).map((item) => ({ title: workTitle(item.work, language), place: placeText(item, language), ...(item.dueMs === undefined ? {} : { due: isoTime(item.dueMs) }), because: item.because.map((because) => planReasonText(because, language, definition.timeZone)) })),
+    due: items.filter((item) => item.section === section).map((item) => ({ title: itemTitle(item, language), place: placeText(item, language), ...(item.dueMs === undefined ? {} : { due: isoTime(item.dueMs) }), because: item.because.map((because) => planReasonText(because, language, definition.timeZone)) })),
     unseen: invisibleFaults(definition).filter((fault) => WORK_CATALOGUE.some((item) => item.section === section && item.mends.includes(fault))).map((fault) => causeTitle(fault, language)),
   }
 }

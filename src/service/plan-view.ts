@@ -5,7 +5,7 @@ import type { DueItem } from '../maintenance/plan/due-items.js'
 import { factsOf } from '../maintenance/plan/line-book.js'
 import { shiftWindows, weekAfter } from '../maintenance/plan/plan-week-calendar.js'
 import { weekPlanOf } from '../maintenance/plan/plan-week.js'
-import { placeText, planReasonText, STOCK_TITLES, workTitle } from '../maintenance/plan/plan-words.js'
+import { placeText, planReasonText, STOCK_TITLES, itemTitle } from '../maintenance/plan/plan-words.js'
 import type { PlannedStop, UnplannedItem, WeekPlan } from '../maintenance/plan/week-plan.js'
 import { isoTime } from './output-json.js'
 import type { SiteBook } from './plan-book.js'
@@ -79,7 +79,7 @@ function dueView(item: DueItem, timeZone: string, language: Language): Record<st
   const { minutes } = item
   return {
     work: item.work,
-    title: workTitle(item.work, language),
+    title: itemTitle(item, language),
     section: item.section,
     ...(item.zone === undefined ? {} : { zone: item.zone }),
     place: placeText(item, language),

@@ -1,10 +1,11 @@
-import type { DueItem } from './due-items.js'
+import { itemFacts, type DueItem } from './due-items.js'
 import type { PlanLine } from './plan-week.js'
 import type { ShiftWindow } from './plan-week-calendar.js'
 import type { AgreedStop } from './plan-entry.js'
 import { setUpFigures } from './stop-schedule.js'
 import type { PlannedStop } from './week-plan.js'
-import { workItem } from '../work-catalogue.js'
+import { siteCatalogue } from '../site-catalogue.js'
+import type { LineDefinition } from '../../line/line-definition.js'
 
 const MINUTE_MS = 60_000
 
@@ -26,15 +27,17 @@ export function agreedAsPlanned({ definition, agreed = [], units }: PlanLine, sh
       peopleOnShift: Math.max(shift?.people ?? stop.people, stop.people),
       setUp: { isolation: figures.isolation, coolDown: 0, back: figures.back, warmUp: 0 },
       sharedMinutes: 0,
-      jobs: stop.jobs.map((job) => ({ item: items.find(({ work, zone }) => work === job.work && zone === job.zone) ?? agreedItem(job, definition.line), fromMs: job.fromMs, untilMs: job.untilMs })),
+      jobs: stop.jobs.map((job) => ({ item: items.find(({ work, zone }) => work === job.work && zone === job.zone) ?? agreedItem(job, definition), fromMs: job.fromMs, untilMs: job.untilMs })),
       agreed: true,
       late: false,
     }
   })
 }
 
-function agreedItem(job: AgreedStop['jobs'][number], line: string): DueItem {
-  const { needsElectrician } = workItem(job.work)
+function agreedItem(job: AgreedStop['jobs'][number], definition: LineDefinition): DueItem {
+  const { line } = definition
+  // A job that the site has dropped from its catalogue since stays in the agreed week.
+  const item = siteCatalogue(definition).item(job.work)
   const minutes = Math.round((job.untilMs - job.fromMs) / MINUTE_MS)
   return {
     id: [line, job.work, ...(job.zone === undefined ? [] : [String(job.zone)])].join('/'),
@@ -44,8 +47,8 @@ function agreedItem(job: AgreedStop['jobs'][number], line: string): DueItem {
     ...(job.zone === undefined ? {} : { zone: job.zone }),
     urgency: 'plan',
     safety: false,
+    ...(item === undefined ? { needsElectrician: false, needsCold: false } : itemFacts(item, { definition })),
     people: job.people,
-    needsElectrician,
     minutes: { low: minutes, likely: minutes, planned: minutes, basis: 'hand', records: 0 },
     parts: [],
     because: [{ key: 'because.agreed', values: {} }],

@@ -1,6 +1,6 @@
 import type { Language } from '../catalogue-language.js'
 import { reportText } from '../report/report-words.js'
-import { placeText, workTitle } from './plan-words.js'
+import { placeText, itemTitle } from './plan-words.js'
 import type { PlannedStop, WeekPlan } from './week-plan.js'
 
 /** RFC 5545, 3.1: lines of at most 75 octets without the line break. */
@@ -28,7 +28,7 @@ export function calendarText(plan: WeekPlan, language: Language, options: { read
 
 function eventLines(stop: PlannedStop, { week }: WeekPlan, language: Language, { stampMs, titles }: { readonly stampMs: number; readonly titles: ReadonlyMap<string, string> }): string[] {
   const title = titles.get(stop.line) ?? stop.line
-  const jobs = stop.jobs.map(({ item }) => `${workTitle(item.work, language)} (${placeText(item, language)}), ${reportText('people', language)}: ${item.people}, ${item.minutes.planned} min`)
+  const jobs = stop.jobs.map(({ item }) => `${itemTitle(item, language)} (${placeText(item, language)}), ${reportText('people', language)}: ${item.people}, ${item.minutes.planned} min`)
   const minutes = Math.round((stop.untilMs - stop.fromMs) / 60_000)
   return [
     'BEGIN:VEVENT',
@@ -36,7 +36,7 @@ function eventLines(stop: PlannedStop, { week }: WeekPlan, language: Language, {
     `DTSTAMP:${utc(stampMs)}`,
     `DTSTART:${utc(stop.fromMs)}`,
     `DTEND:${utc(stop.untilMs)}`,
-    `SUMMARY:${escaped(`${title}: ${stop.jobs.map(({ item }) => workTitle(item.work, language)).join(', ')}`)}`,
+    `SUMMARY:${escaped(`${title}: ${stop.jobs.map(({ item }) => itemTitle(item, language)).join(', ')}`)}`,
     `DESCRIPTION:${escaped([...jobs, `${minutes} min, ${reportText('people', language)}: ${stop.people}`, reportText('advice', language)].join('\n'))}`,
     `LOCATION:${escaped(title)}`,
     `STATUS:${stop.agreed ? 'CONFIRMED' : 'TENTATIVE'}`,

@@ -2,7 +2,9 @@ import type { Section } from '../../line/feature-value.js'
 import type { IntervalFact } from '../intervals/interval-fact.js'
 import type { JobFact } from '../jobs/job-fact.js'
 import { wantedByMs } from '../suggestion-due.js'
-import { isWork, workItem } from '../work-catalogue.js'
+import type { Language } from '../catalogue-language.js'
+import { siteCatalogue } from '../site-catalogue.js'
+import { isWork, type WorkItem } from '../work-catalogue.js'
 import { factsOf, type LineBook } from './line-book.js'
 import type { StockItem } from './plan-entry.js'
 import { workMinutes, type MinutesBasis, type WorkMinutes } from './work-minutes.js'
@@ -42,6 +44,10 @@ export interface DueItem {
   readonly safety: boolean
   readonly people: number
   readonly needsElectrician: boolean
+  /** It has to cool down first. */
+  readonly needsCold: boolean
+  /** Title of a job of the site's own, or one that the site calls otherwise. */
+  readonly ownTitle?: Readonly<Record<Language, string>>
   readonly minutes: WorkMinutes
   /** Set that would be swapped in, or parts that are needed; with what is known of the stock. */
   readonly parts: readonly { readonly item: StockItem; readonly ready?: number }[]
@@ -72,7 +78,8 @@ interface Found {
 
 /** Due work of one line: intervals used up or nearly, open suggestions, open jobs; each job once with all its reasons. */
 export function dueItems(book: LineBook): DueItem[] {
-  const found = [...fromJobs(book), ...fromSuggestions(book), ...fromIntervals(book)].filter(({ work }) => isWork(work))
+  const catalogue = siteCatalogue(book.definition)
+  const found = [...fromJobs(book), ...fromSuggestions(book), ...fromIntervals(book)].filter(({ work }) => catalogue.item(work) !== undefined)
   const byId = new Map<string, Found[]>()
   for (const item of found) {
     const id = [book.definition.line, item.work, ...(item.zone === undefined ? [] : [String(item.zone)])].join('/')
@@ -96,7 +103,8 @@ export function byUrgency(a: Pick<DueItem, 'urgency' | 'dueMs' | 'id'>, b: Pick<
   return rank[a.urgency] - rank[b.urgency] || (a.dueMs ?? Number.MAX_SAFE_INTEGER) - (b.dueMs ?? Number.MAX_SAFE_INTEGER) || (a.id < b.id ? -1 : a.id > b.id ? 1 : 0)
 }
 
-function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
+function fromSuggestions({ definition, suggestions, facts, nowMs }: LineBook): Found[] {
+  const catalogue = siteCatalogue(definition)
   // Once a suggestion has jobs, those say what is left of it.
   const withJobs = new Set(facts.flatMap((fact) => (fact.type === 'job' && fact.suggestion !== undefined ? [fact.suggestion] : [])))
   return suggestions
@@ -104,14 +112,13 @@ function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
     .flatMap((suggestion) => {
       const notBeforeMs = suggestion.status === 'put-off' ? suggestion.history.findLast(({ untilMs }) => untilMs !== undefined)?.untilMs : undefined
       // A repair is for what cleaning did not mend: nobody plans to change a part before it has been cleaned.
-      const known = suggestion.work.filter(isWork)
-      const first = known.filter((work) => workItem(work).kind !== 'repair')
-      return (first.length > 0 ? first : known).map((work): Found => {
-        const item = isWork(work) ? workItem(work) : undefined
+      const known = suggestion.work.flatMap((work) => catalogue.item(work) ?? [])
+      const first = known.filter(({ kind }) => kind !== 'repair')
+      return (first.length > 0 ? first : known).map(({ id: work, section }): Found => {
         return {
           work,
-          section: item?.section ?? 'preheat',
-          zone: item?.section === 'preheat' ? suggestion.zone : undefined,
+          section,
+          zone: section === 'preheat' ? suggestion.zone : undefined,
           dueMs: Math.max(wantedByMs(suggestion), notBeforeMs ?? 0),
           notBeforeMs: notBeforeMs !== undefined && notBeforeMs > nowMs ? notBeforeMs : undefined,
           urgency: suggestion.urgency,
@@ -123,13 +130,14 @@ function fromSuggestions({ suggestions, facts, nowMs }: LineBook): Found[] {
 }
 
 function fromJobs(book: LineBook): Found[] {
+  const catalogue = siteCatalogue(book.definition)
   return factsOf(book, 'job')
     .filter(({ status }) => !CLOSED_JOBS.includes(status))
     .map((job): Found => {
       const putOff = job.status === 'put-off' ? job.untilMs : undefined
       const suggestion = job.suggestion === undefined ? undefined : book.suggestions.find(({ id }) => id === job.suggestion)
       // Of a washed chain only the lubricating is left.
-      const left = job.status === 'half-done' && job.followUp !== undefined && isWork(job.followUp) ? { work: job.followUp, section: workItem(job.followUp).section } : { work: job.work, section: job.section, zone: job.zone }
+      const left = job.status === 'half-done' && job.followUp !== undefined && catalogue.item(job.followUp) !== undefined ? { work: job.followUp, section: catalogue.item(job.followUp)!.section } : { work: job.work, section: job.section, zone: job.zone }
       return {
         ...left,
         dueMs: putOff ?? (suggestion === undefined ? (job.urgency === 'plan' ? undefined : wantedByMs({ urgency: job.urgency, raisedMs: job.raisedMs })) : wantedByMs(suggestion)),
@@ -185,7 +193,7 @@ function merged(id: string, reasons: readonly Found[], book: LineBook): Omit<Due
   // What only one reason puts off is still asked for by the others.
   const notBeforeMs = notBefores.every((time) => time !== undefined) ? Math.min(...(notBefores as number[])) : undefined
   const urgency = reasons.some((reason) => reason.urgency === 'urgent') ? 'urgent' : reasons.some((reason) => reason.urgency === 'soon') ? 'soon' : 'plan'
-  const item = workItem(first.work)
+  const item = catalogueItem(first.work, book)
   const suggestion = reasons.find((reason) => reason.suggestion !== undefined)?.suggestion
   const job = reasons.find((reason) => reason.job !== undefined)?.job
   const waitsFor = reasons.find((reason) => reason.waitsFor !== undefined)?.waitsFor
@@ -199,8 +207,7 @@ function merged(id: string, reasons: readonly Found[], book: LineBook): Omit<Due
     ...(notBeforeMs === undefined ? {} : { notBeforeMs }),
     urgency,
     safety: reasons.some((reason) => reason.safety === true),
-    people: item.people,
-    needsElectrician: item.needsElectrician,
+    ...itemFacts(item, book),
     because: reasons.map(({ because }) => because),
     ...(suggestion === undefined ? {} : { suggestion }),
     ...(job === undefined ? {} : { job }),
@@ -209,13 +216,27 @@ function merged(id: string, reasons: readonly Found[], book: LineBook): Omit<Due
   }
 }
 
+/** A job as it holds at the site. @throws Error for one that the line's catalogue does not hold */
+function catalogueItem(work: string, { definition }: Pick<LineBook, 'definition'>): WorkItem {
+  const item = siteCatalogue(definition).item(work)
+  if (item === undefined) throw new Error(`work catalogue of line "${definition.line}" has no job "${work}"`)
+  return item
+}
+
+/** What the site's catalogue says of people, wires, heat and the name of a job. */
+export function itemFacts({ id, people, needsElectrician, isolation }: WorkItem, { definition }: Pick<LineBook, 'definition'>): Pick<DueItem, 'people' | 'needsElectrician' | 'needsCold' | 'ownTitle'> {
+  const isOwn = !isWork(id) || definition.siteWork?.edits[id]?.texts !== undefined
+  const catalogue = siteCatalogue(definition)
+  return { people, needsElectrician, needsCold: isolation.includes('cool-down'), ...(isOwn ? { ownTitle: { 'en-US': catalogue.words(id, 'en-US').title, es: catalogue.words(id, 'es').title } } : {}) }
+}
+
 /**
  * Minutes and stock of a job, also of one that only follows another.
  *
  * @param stock what is left; what the job takes is taken out
  */
 export function effortOf(work: string, zone: number | undefined, reasons: readonly Pick<Found, 'used' | 'suggestion'>[], book: LineBook, stock: Map<StockItem, number>): Pick<DueItem, 'minutes' | 'parts'> {
-  const item = workItem(work)
+  const item = catalogueItem(work, book)
   const records = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && record.work === work).map(({ record }) => record)
   const used = Math.max(0, ...reasons.map((reason) => reason.used ?? 0))
   const { spareSet, parts = [] } = WORK_STOCK[work] ?? {}
@@ -224,7 +245,7 @@ export function effortOf(work: string, zone: number | undefined, reasons: readon
   const heavy = used >= USED_HEAVY || reasons.some(({ suggestion }) => suggestion !== undefined)
   const wanted = [...(hasSet && spareSet !== undefined ? [spareSet.item] : []), ...parts]
   return {
-    minutes: workMinutes({ work, basis, ...(spareSet === undefined ? {} : { spareSetMinutes: spareSet.minutes }), records, heavy }),
+    minutes: workMinutes({ work, item, basis, ...(spareSet === undefined ? {} : { spareSetMinutes: spareSet.minutes }), records, heavy }),
     parts: wanted.map((name) => {
       const ready = stock.get(name)
       if (ready === undefined) return { item: name }
@@ -234,7 +255,7 @@ export function effortOf(work: string, zone: number | undefined, reasons: readon
   }
 }
 
-function basisOf({ hasSet, washer, item, isNeglected }: { readonly hasSet: boolean; readonly washer: boolean; readonly item: ReturnType<typeof workItem>; readonly isNeglected: boolean }): MinutesBasis {
+function basisOf({ hasSet, washer, item, isNeglected }: { readonly hasSet: boolean; readonly washer: boolean; readonly item: WorkItem; readonly isNeglected: boolean }): MinutesBasis {
   if (hasSet) return 'spare-set'
   if (washer && item.minutesWithWasher !== undefined) return 'washing-machine'
   return isNeglected && item.minutesWhenNeglected !== undefined ? 'neglected' : 'hand'

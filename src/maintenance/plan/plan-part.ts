@@ -1,6 +1,6 @@
 import type { CreateMaintenancePart, MaintenancePart } from '../maintenance-part.js'
 import type { EmitFact, MaintenanceFact } from '../maintenance-fact.js'
-import { isWork } from '../work-catalogue.js'
+import { siteCatalogue, type SiteCatalogue } from '../site-catalogue.js'
 import { INSTRUMENTS, type PaperEntry, type PlanEntry, type StopEntry } from './plan-entry.js'
 import type { PlanFact, StopFact, StopStatus } from './plan-fact.js'
 import { isIsoWeek } from './plan-week-calendar.js'
@@ -27,15 +27,16 @@ const ALLOWED: Readonly<Record<StopStatus, readonly StopEntry['action'][]>> = {
 const STATUS_AFTER: Readonly<Record<'grant' | 'refuse' | 'withdraw', StopStatus>> = { grant: 'granted', refuse: 'refused', withdraw: 'withdrawn' }
 
 /** Agreed weeks, the ledger of stops, stock and papers of one line. */
-export const createPlanPart: CreateMaintenancePart = (_definition, snapshot): MaintenancePart => {
+export const createPlanPart: CreateMaintenancePart = (definition, snapshot): MaintenancePart => {
+  const catalogue = siteCatalogue(definition)
   const from = snapshot as PlanPartState | undefined
   const state: PlanPartState = { plans: [...(from?.plans ?? [])], stops: [...(from?.stops ?? [])] }
 
   return {
     entry(entry, _context, { emit }) {
-      const refusal = entry.type === 'plan' ? takePlan(state, entry, emit) : entry.type === 'stop' ? takeStop(state, entry, emit) : undefined
+      const refusal = entry.type === 'plan' ? takePlan(state, entry, catalogue, emit) : entry.type === 'stop' ? takeStop(state, entry, catalogue, emit) : undefined
       if (entry.type === 'stock') emit({ type: 'stock', id: `stock-${entry.item}`, timeMs: entry.timeMs, item: entry.item, ready: entry.ready, dirty: entry.dirty ?? 0, atWasher: entry.atWasher ?? 0 })
-      const paperRefusal = entry.type === 'paper' ? takePaper(entry, emit) : undefined
+      const paperRefusal = entry.type === 'paper' ? takePaper(entry, catalogue, emit) : undefined
       const refused = refusal ?? paperRefusal
       if (refused !== undefined) emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: entry.timeMs, entry: entry.id, ...refused })
     },
@@ -43,7 +44,7 @@ export const createPlanPart: CreateMaintenancePart = (_definition, snapshot): Ma
   }
 }
 
-function takePlan(state: PlanPartState, entry: PlanEntry, emit: EmitFact): Refusal | undefined {
+function takePlan(state: PlanPartState, entry: PlanEntry, catalogue: SiteCatalogue, emit: EmitFact): Refusal | undefined {
   if (!isIsoWeek(entry.week)) return { reason: 'plan.no-such-week', values: { week: entry.week } }
   const known = state.plans.find(({ week }) => week === entry.week)
   if (entry.action === 'agree' && known?.agreed === true) return { reason: 'plan.week-agreed', values: { week: entry.week } }
@@ -51,7 +52,7 @@ function takePlan(state: PlanPartState, entry: PlanEntry, emit: EmitFact): Refus
     if (known?.agreed !== true) return { reason: 'plan.week-not-agreed', values: { week: entry.week } }
     if (entry.reason === undefined) return { reason: 'plan.reason-missing', values: { week: entry.week } }
   }
-  const unknown = entry.stops.flatMap(({ jobs }) => jobs).find(({ work }) => !isWork(work))
+  const unknown = entry.stops.flatMap(({ jobs }) => jobs).find(({ work }) => catalogue.item(work) === undefined)
   if (unknown !== undefined) return { reason: 'plan.unknown-work', values: { work: unknown.work } }
   const backwards = entry.stops.find((stop) => stop.untilMs <= stop.fromMs)
   if (backwards !== undefined) return { reason: 'plan.stop-without-length', values: { stop: backwards.id } }
@@ -70,10 +71,10 @@ function takePlan(state: PlanPartState, entry: PlanEntry, emit: EmitFact): Refus
   return undefined
 }
 
-function takeStop(state: PlanPartState, entry: StopEntry, emit: EmitFact): Refusal | undefined {
+function takeStop(state: PlanPartState, entry: StopEntry, catalogue: SiteCatalogue, emit: EmitFact): Refusal | undefined {
   const id = entry.stop ?? `stop-${entry.id}`
   const known = state.stops.find((stop) => stop.id === id)
-  const unknownWork = entry.work?.find((work) => !isWork(work))
+  const unknownWork = entry.work?.find((work) => catalogue.item(work) === undefined)
   if (unknownWork !== undefined) return { reason: 'plan.unknown-work', values: { work: unknownWork } }
   if (entry.action === 'ask') {
     if (known !== undefined) return { reason: 'stop.already-asked', values: { stop: id, status: known.status } }
@@ -103,9 +104,9 @@ function stopDetails({ fromMs, minutes, people, section, reason, by }: StopEntry
   }
 }
 
-function takePaper(entry: PaperEntry, emit: EmitFact): Refusal | undefined {
+function takePaper(entry: PaperEntry, catalogue: SiteCatalogue, emit: EmitFact): Refusal | undefined {
   const { paper, of, reference, validFromMs, dueMs, people, timeMs } = entry
-  const isKnown = paper === 'calibration' ? (INSTRUMENTS as readonly string[]).includes(of) : isWork(of)
+  const isKnown = paper === 'calibration' ? (INSTRUMENTS as readonly string[]).includes(of) : catalogue.item(of) !== undefined
   if (!isKnown) return { reason: paper === 'calibration' ? 'paper.unknown-instrument' : 'plan.unknown-work', values: paper === 'calibration' ? { instrument: of, expected: INSTRUMENTS.join(', ') } : { work: of } }
   if (dueMs !== undefined && dueMs <= validFromMs) return { reason: 'paper.due-before-valid', values: { of } }
   emit({ type: 'paper', id: `paper-${paper}-${of}`, timeMs, paper, of, reference, validFromMs, ...(dueMs === undefined ? {} : { dueMs }), ...(people === undefined ? {} : { people }) })

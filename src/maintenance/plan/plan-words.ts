@@ -66,6 +66,11 @@ export function workTitle(work: string, language: Language): string {
   return isWork(work) ? jobWords(work, language).title : work
 }
 
+/** Title of a job in a plan, by the name the site gives it. */
+export function itemTitle({ work, ownTitle }: Pick<DueItem, 'work' | 'ownTitle'>, language: Language): string {
+  return ownTitle?.[language] ?? workTitle(work, language)
+}
+
 /** A reason of the plan as a sentence. @throws Error for a key without text */
 export function planReasonText({ key, values }: PlanReason, language: Language, timeZone: string): string {
   const text = REASON_TEXTS[key]

@@ -7,10 +7,10 @@ import { printablePage } from '../report/printable-page.js'
 import { amountText, costText, featureName, timeText } from '../report/report-format.js'
 import { dateText, fill } from '../wording-format.js'
 import { CAUTION_IDS } from '../work-catalogue-data-facts.js'
-import { workItem } from '../work-catalogue.js'
+import { siteCatalogue } from '../site-catalogue.js'
 import { costOfWaiting } from './cost-of-waiting.js'
 import type { LineBook } from './line-book.js'
-import { placeText, planReasonText, STOCK_TITLES, workTitle } from './plan-words.js'
+import { itemTitle, placeText, planReasonText, STOCK_TITLES } from './plan-words.js'
 import type { PlannedStop } from './week-plan.js'
 
 const WORDS = {
@@ -52,17 +52,18 @@ export function stopRequestHtml(stop: PlannedStop, book: LineBook, language: Lan
   const line = definition.title ?? definition.line
   const { setUp } = stop
   const parts = stop.jobs.flatMap(({ item }) => item.parts)
-  const cautions = CAUTION_IDS.filter((id) => ['other-rules-win', 'advice-only'].includes(id) || stop.jobs.some(({ item }) => workItem(item.work).cautions.includes(id) || (id === 'licensed-electrician' && item.needsElectrician)))
-  const because = [...new Set(stop.jobs.flatMap(({ item }) => item.because.map((reason) => `${workTitle(item.work, language)}: ${planReasonText(reason, language, definition.timeZone)}`)))]
+  const catalogue = siteCatalogue(definition)
+  const cautions = CAUTION_IDS.filter((id) => ['other-rules-win', 'advice-only'].includes(id) || stop.jobs.some(({ item }) => catalogue.item(item.work)?.cautions.includes(id) === true || (id === 'licensed-electrician' && item.needsElectrician)))
+  const because = [...new Set(stop.jobs.flatMap(({ item }) => item.because.map((reason) => `${itemTitle(item, language)}: ${planReasonText(reason, language, definition.timeZone)}`)))]
   const body = html`<header><h1>${say('title')}: ${line}</h1>
 <p><strong>${say('asks', { minutes: number(Math.round((stop.untilMs - stop.fromMs) / 60_000)), line, from: timeText(stop.fromMs, language, definition.timeZone), until: timeText(stop.untilMs, language, definition.timeZone), zone: definition.timeZone, shift: stop.shift })}</strong>${stop.production ? undefined : ` ${say('no-production')}`}</p>
 ${stop.part === undefined ? undefined : html`<p class="act">${say('part', { number: String(stop.part.number), of: String(stop.part.of) })}</p>`}
 <p>${say('set-up', { isolation: number(setUp.isolation), cooling: number(setUp.coolDown), back: number(setUp.back), warm: number(setUp.warmUp) })} ${say('people', { people: String(stop.people), shift: String(stop.peopleOnShift) })}</p></header>
-<h2>${say('jobs')}</h2><ul>${stop.jobs.map(({ item }) => html`<li>${say(item.people === 1 ? 'job-alone' : 'job', { job: workTitle(item.work, language), place: placeText(item, language), low: number(item.minutes.low), planned: number(item.minutes.planned), people: String(item.people) })}${item.needsElectrician ? html` <strong>(${say('electrician')})</strong>` : undefined}</li>`)}</ul>
+<h2>${say('jobs')}</h2><ul>${stop.jobs.map(({ item }) => html`<li>${say(item.people === 1 ? 'job-alone' : 'job', { job: itemTitle(item, language), place: placeText(item, language), low: number(item.minutes.low), planned: number(item.minutes.planned), people: String(item.people) })}${item.needsElectrician ? html` <strong>(${say('electrician')})</strong>` : undefined}</li>`)}</ul>
 <h2>${say('why')}</h2><ul>${because.map((text) => html`<li>${text}</li>`)}</ul>
 <h2>${say('parts')}</h2>${parts.length === 0 ? html`<p>${say('parts-none')}</p>` : html`<ul>${parts.map(({ item, ready }) => html`<li>${ready === undefined ? say('part-unknown', { part: STOCK_TITLES[item][language] }) : say('part-ready', { part: STOCK_TITLES[item][language], count: String(ready) })}</li>`)}</ul>`}
 <h2>${say('waiting')}</h2>${waitingText(stop, book, language, say)}
-<h2>${say('isolation')}</h2><ol>${catalogueIsolation(stop, language).map((step) => html`<li>${step}</li>`)}</ol>
+<h2>${say('isolation')}</h2><ol>${catalogueIsolation(stop, definition, language).map((step) => html`<li>${step}</li>`)}</ol>
 <h2>${say('cautions')}</h2><ul>${cautions.map((id) => html`<li>${cautionText(id, language)}</li>`)}</ul>
 <h2>${say('answer')}</h2><div class="sign"><span>${say('granted')}</span><span>${say('instead')}</span><span>${say('signed')}</span></div>`
   return printablePage(`${say('title')}: ${line}`, body, language)

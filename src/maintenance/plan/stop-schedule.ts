@@ -1,5 +1,4 @@
 import type { LineDefinition } from '../../line/line-definition.js'
-import { workItem } from '../work-catalogue.js'
 import type { DueItem } from './due-items.js'
 
 const MINUTE_MS = 60_000
@@ -82,7 +81,7 @@ export function unitMinutes(unit: WorkUnit): number {
 }
 
 export function unitNeedsCold(unit: WorkUnit): boolean {
-  return unit.items.some(({ work }) => workItem(work).isolation.includes('cool-down'))
+  return unit.items.some(({ needsCold }) => needsCold)
 }
 
 function overlaps(other: { readonly fromMs: number; readonly untilMs: number }, fromMs: number, untilMs: number): boolean {

@@ -1,5 +1,6 @@
-import { workItem } from '../work-catalogue.js'
-import { dueItems, effortOf, stockOf, type DueItem } from './due-items.js'
+import { siteCatalogue } from '../site-catalogue.js'
+import type { WorkItem } from '../work-catalogue.js'
+import { dueItems, effortOf, itemFacts, stockOf, type DueItem } from './due-items.js'
 import type { LineBook } from './line-book.js'
 import type { WorkUnit } from './stop-schedule.js'
 
@@ -9,28 +10,30 @@ import type { WorkUnit } from './stop-schedule.js'
  */
 export function workUnits(book: LineBook): { readonly units: readonly WorkUnit[]; readonly items: readonly DueItem[] } {
   const due = dueItems(book)
+  const catalogue = siteCatalogue(book.definition)
+  const followOf = (work: string): WorkItem | undefined => catalogue.item(catalogue.item(work)?.followedBy ?? '')
   const stock = stockOf(book)
   for (const { parts } of due) for (const { item, ready } of parts) if (ready !== undefined) stock.set(item, Math.max(0, (stock.get(item) ?? 0) - 1))
   const taken = new Set<string>()
   const units: WorkUnit[] = []
-  const leading = [...due].sort((a, b) => Number(workItem(b.work).followedBy !== undefined) - Number(workItem(a.work).followedBy !== undefined))
+  const leading = [...due].sort((a, b) => Number(followOf(b.work) !== undefined) - Number(followOf(a.work) !== undefined))
   for (const item of leading) {
     if (taken.has(item.id)) continue
     taken.add(item.id)
-    const follow = workItem(item.work).followedBy
+    const follow = followOf(item.work)
     if (follow === undefined) {
       units.push({ id: item.id, items: [item] })
       continue
     }
-    const known = due.find(({ work, id }) => work === follow && !taken.has(id))
+    const known = due.find(({ work, id }) => work === follow.id && !taken.has(id))
     if (known !== undefined) taken.add(known.id)
     units.push({ id: item.id, items: [item, known ?? followUp(item, follow, book, stock)] })
   }
   return { units, items: units.flatMap(({ items }) => items) }
 }
 
-function followUp(leader: DueItem, work: string, book: LineBook, stock: ReturnType<typeof stockOf>): DueItem {
-  const { section, people, needsElectrician } = workItem(work)
+function followUp(leader: DueItem, item: WorkItem, book: LineBook, stock: ReturnType<typeof stockOf>): DueItem {
+  const { id: work, section } = item
   return {
     id: `${leader.id}+${work}`,
     line: leader.line,
@@ -39,8 +42,7 @@ function followUp(leader: DueItem, work: string, book: LineBook, stock: ReturnTy
     ...(leader.dueMs === undefined ? {} : { dueMs: leader.dueMs }),
     urgency: leader.urgency,
     safety: false,
-    people,
-    needsElectrician,
+    ...itemFacts(item, book),
     ...effortOf(work, undefined, [], book, stock),
     because: [{ key: 'because.follows', values: { work: leader.work } }],
     mustFinish: false,

@@ -1,6 +1,6 @@
 import type { Language } from '../catalogue-language.js'
 import { factsOf } from '../plan/line-book.js'
-import { placeText, planReasonText, workTitle } from '../plan/plan-words.js'
+import { placeText, planReasonText, itemTitle, workTitle } from '../plan/plan-words.js'
 import { suggestionView } from '../wording.js'
 import { SECTION_TITLES } from '../wording-data-sentences.js'
 import { csvText, type CsvCell } from './csv-text.js'
@@ -32,9 +32,9 @@ export function reportCsv(input: ReportInput, language: Language): string {
     ]
   })
   const plan = (input.plan?.stops ?? []).flatMap((stop): CsvCell[][] =>
-    stop.jobs.map(({ item }) => ['plan', stop.line, isoTime(stop.fromMs), placeText(item, language), workTitle(item.work, language), undefined, item.minutes.planned, item.people, reportText(stop.agreed ? 'plan.agreed' : 'plan.proposed', language), stop.shift]),
+    stop.jobs.map(({ item }) => ['plan', stop.line, isoTime(stop.fromMs), placeText(item, language), itemTitle(item, language), undefined, item.minutes.planned, item.people, reportText(stop.agreed ? 'plan.agreed' : 'plan.proposed', language), stop.shift]),
   )
-  const without = [...(input.plan?.now ?? []), ...(input.plan?.unplanned ?? [])].map(({ item, reason }): CsvCell[] => ['plan', item.line, undefined, placeText(item, language), workTitle(item.work, language), undefined, item.minutes.planned, item.people, '', planReasonText(reason, language, input.timeZone)])
+  const without = [...(input.plan?.now ?? []), ...(input.plan?.unplanned ?? [])].map(({ item, reason }): CsvCell[] => ['plan', item.line, undefined, placeText(item, language), itemTitle(item, language), undefined, item.minutes.planned, item.people, '', planReasonText(reason, language, input.timeZone)])
   const costs = (input.costs?.rows ?? []).map((row): CsvCell[] => ['cost', row.line, row.month, SECTION_TITLES[row.section][language], COST_KIND_TITLES[row.kind][language], undefined, undefined, undefined, '', `${row.quantity} · ${costText(row.cost, input.costs?.currency ?? '', language)}`])
   return csvText(REPORT_COLUMNS, [...rows, ...plan, ...without, ...costs])
 }

@@ -7,7 +7,7 @@ import { roundCheck } from '../rounds/round-catalogue.js'
 import type { RoundFact } from '../rounds/round-fact.js'
 import { roundCheckWords, roundReasonWords } from '../rounds/round-words.js'
 import { factsOf } from '../plan/line-book.js'
-import { placeText, planReasonText, workTitle } from '../plan/plan-words.js'
+import { placeText, planReasonText, itemTitle, workTitle } from '../plan/plan-words.js'
 import type { WeekPlan } from '../plan/week-plan.js'
 import { invisibleText, suggestionView } from '../wording.js'
 import { SECTION_TITLES } from '../wording-data-sentences.js'
@@ -140,9 +140,9 @@ export function planSection(plan: WeekPlan, titles: ReadonlyMap<string, string>,
     titles.get(stop.line) ?? stop.line,
     Math.round((stop.untilMs - stop.fromMs) / 60_000),
     stop.people,
-    `${stop.jobs.map(({ item }) => `${workTitle(item.work, language)}${item.zone === undefined ? '' : ` (${placeText(item, language)})`}`).join(', ')} · ${reportText(stop.agreed ? 'plan.agreed' : 'plan.proposed', language)}`,
+    `${stop.jobs.map(({ item }) => `${itemTitle(item, language)}${item.zone === undefined ? '' : ` (${placeText(item, language)})`}`).join(', ')} · ${reportText(stop.agreed ? 'plan.agreed' : 'plan.proposed', language)}`,
   ])
-  const without = [...plan.now, ...plan.unplanned].map(({ item, reason }) => html`<li>${titles.get(item.line) ?? item.line}: ${workTitle(item.work, language)} (${placeText(item, language)}) · ${planReasonText(reason, language, plan.timeZone)}</li>`)
+  const without = [...plan.now, ...plan.unplanned].map(({ item, reason }) => html`<li>${titles.get(item.line) ?? item.line}: ${itemTitle(item, language)} (${placeText(item, language)}) · ${planReasonText(reason, language, plan.timeZone)}</li>`)
   return html`<section><h2>${reportText('plan.title', language, { week: plan.week })}</h2>${table(header.map((key) => reportText(key, language)), rows, reportText('plan.none', language))}${without.length === 0 ? undefined : html`<h3>${reportText('plan.without', language)}</h3><ul>${without}</ul>`}</section>`
 }
 

@@ -5,8 +5,8 @@ import { createPlanPart } from '../../../../src/maintenance/plan/plan-part.js'
 import { definitionOf } from './plan-bench.js'
 
 /** The plan's part alone: what an entry brings out. */
-export function workFactsOf(snapshot?: unknown): { enter(entry: MaintenanceEntry): MaintenanceFact[]; snapshot(): unknown } {
-  const definition = definitionOf()
+export function workFactsOf(snapshot?: unknown, input: Parameters<typeof definitionOf>[0] = {}): { enter(entry: MaintenanceEntry): MaintenanceFact[]; snapshot(): unknown } {
+  const definition = definitionOf(input)
   const part = createPlanPart(definition, snapshot)
   const context: MaintenanceContext = { nowMs: 0, state: 'production', recipe: '', definition }
   return {

@@ -31,6 +31,14 @@ describe('agreed weeks, the ledger of stops, stock and papers', () => {
     expect(workFactsOf().enter(entry)).toMatchObject([{ type: 'refused', entry: 'x', reason }])
   })
 
+  it('takes a job of the site’s own, which no other line knows', () => {
+    const text = { title: 'Empty the tray', steps: ['Do it.'], tools: ['cloth'], verification: 'It is empty.' }
+    const siteWork = { jobs: [{ id: 'empty-drip-tray', section: 'fluxer' as const, kind: 'cleaning' as const, minutesByHand: [5, 10] as [number, number], isolation: ['stop-and-note'], cautions: ['fire-flux'], texts: { 'en-US': text, es: text } }] }
+    const entry = agree('x', { stops: [{ ...stop, jobs: [{ ...stop.jobs[0], work: 'empty-drip-tray' }] }] })
+    expect(workFactsOf(undefined, { siteWork }).enter(entry)).toMatchObject([{ type: 'plan', agreed: true }])
+    expect(workFactsOf().enter(entry)).toMatchObject([{ type: 'refused', reason: 'plan.unknown-work' }])
+  })
+
   it('keeps what was asked, what was answered and what followed', () => {
     const { enter } = workFactsOf()
     expect(enter(ledger('a', 'ask', { minutes: 90, work: ['clean-vents'] }))).toMatchObject([{ status: 'asked', askedMs: 2, minutes: 90, work: ['clean-vents'], followed: [] }])

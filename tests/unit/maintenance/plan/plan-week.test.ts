@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { cautionText } from '../../../../src/maintenance/catalogue-texts.js'
 import { asAgreed } from '../../../../src/maintenance/plan/agreed-stops.js'
 import { dueItems } from '../../../../src/maintenance/plan/due-items.js'
 import { weekPlanOf } from '../../../../src/maintenance/plan/plan-week.js'
-import { planReasonText } from '../../../../src/maintenance/plan/plan-words.js'
+import { itemTitle, planReasonText } from '../../../../src/maintenance/plan/plan-words.js'
+import { stopRequestHtml } from '../../../../src/maintenance/plan/stop-request.js'
 import type { WeekPlan } from '../../../../src/maintenance/plan/week-plan.js'
 import { WORK_CATALOGUE } from '../../../../src/maintenance/work-catalogue.js'
 import { bookOf, DAY_MS, EARLY_SHIFT, HOUR_MS, intervalOf, jobOf, MONDAY_MS, recordFactOf, SATURDAY, suggestionOf, SUNDAY, WEEK } from './plan-bench.js'
@@ -85,6 +87,22 @@ describe('the plan of a week', () => {
     const { unplanned, stops } = plan(bookOf(input as Parameters<typeof bookOf>[0], facts as Parameters<typeof bookOf>[1]))
     expect(stops).toEqual([])
     expect(keysOf(unplanned)).toContain(key)
+  })
+
+  it('plans the site’s own jobs and its edits: people, minutes, name, isolation and cautions', () => {
+    const text = (title: string) => ({ title, steps: ['Do it.'], tools: ['cloth'], verification: 'It is empty.' })
+    const site = bookOf(
+      { siteWork: { edits: { 'clean-rails': { people: 3, texts: { 'en-US': text('Rails, our way'), es: text('Guías, a nuestra manera') }, cautions: ['heavy-parts'] } }, jobs: [{ id: 'empty-drip-tray', section: 'fluxer', kind: 'cleaning', minutesByHand: [5, 10], isolation: ['stop-and-note'], cautions: ['fire-flux'], texts: { 'en-US': text('Empty the tray'), es: text('Vaciar la bandeja') } }] }, shifts: [{ ...early, people: 3 }] },
+      [jobOf('clean-rails'), { ...jobOf('clean-nozzle'), id: 'own', work: 'empty-drip-tray', section: 'fluxer' }],
+    )
+    const week = plan(site)
+    const jobs = week.stops.flatMap((stop) => stop.jobs.map(({ item }) => item))
+    expect(jobs.map((item) => [itemTitle(item, 'en-US'), itemTitle(item, 'es'), item.people]).sort()).toEqual([['Empty the tray', 'Vaciar la bandeja', 1], ['Rails, our way', 'Guías, a nuestra manera', 3]])
+    const page = week.stops.map((stop) => stopRequestHtml(stop, site, 'en-US')).join('')
+    expect(page).toContain('Empty the tray')
+    expect(page).toContain(cautionText('fire-flux', 'en-US'))
+    expect(page).toContain(cautionText('heavy-parts', 'en-US'))
+    expect(plan({ ...site, facts: [{ type: 'plan', id: 'p', timeMs: MONDAY_MS, week: WEEK, agreed: true, stops: week.stops.map(asAgreed) }] }).stops.flatMap((stop) => stop.jobs.map(({ item }) => itemTitle(item, 'en-US'))).sort()).toEqual(['Empty the tray', 'Rails, our way'])
   })
 
   it('wants work before the limit its drift may reach, not on the day of its class; a job’s date does not move with its steps', () => {
