@@ -1,6 +1,6 @@
 import type { Language } from '../catalogue-language.js'
 import { html, type Html } from './html.js'
-import { amountText, dayText, featureName } from './report-format.js'
+import { dayText, featureName, timeText } from './report-format.js'
 import type { ReportChart } from './report-input.js'
 import { reportText } from './report-words.js'
 
@@ -29,20 +29,25 @@ export function chartSvg(chart: ReportChart, language: Language, timeZone: strin
   const row = (pick: 'value' | 'centre' | 'lower' | 'upper'): string =>
     points.filter((point) => Number.isFinite(point[pick])).map((point) => `${x(point.timeMs)},${y(point[pick])}`).join(' ')
   const signals = chart.signals.filter(({ timeMs }) => timeMs >= first.timeMs && timeMs <= last.timeMs)
+  // Within one day both ends would read the same.
+  const timeLabel = dayText(first.timeMs, language, timeZone) === dayText(last.timeMs, language, timeZone) ? (timeMs: number) => timeText(timeMs, language, timeZone) : (timeMs: number) => dayText(timeMs, language, timeZone)
   return html`<figure><figcaption>${label}</figcaption>
 <svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${label}">
 ${signals.map(({ timeMs }) => html`<line class="signal" x1="${x(timeMs)}" x2="${x(timeMs)}" y1="${TOP}" y2="${HEIGHT - BOTTOM}"/>`)}
 <polyline class="limit" points="${row('upper')}"/><polyline class="limit" points="${row('lower')}"/><polyline class="centre" points="${row('centre')}"/>
 ${unbroken(points).map((run) => html`<polyline class="data" points="${run.map((point) => `${x(point.timeMs)},${y(point.value)}`).join(' ')}"/>`)}
 ${points.length <= 150 ? points.map(({ timeMs, value }) => html`<circle cx="${x(timeMs)}" cy="${y(value)}" r="1.8"/>`) : undefined}
-${limitLabel(last.upper, y, language)}${limitLabel(last.lower, y, language)}
-${limitLabel(last.centre, y, language)}
-<text x="${LEFT}" y="${HEIGHT - 6}">${dayText(first.timeMs, language, timeZone)}</text><text x="${WIDTH - RIGHT}" y="${HEIGHT - 6}" text-anchor="end">${dayText(last.timeMs, language, timeZone)}</text>
+${[last.upper, last.lower, last.centre].map((value) => limitLabel(value, most - least, y, language))}
+<text x="${LEFT}" y="${HEIGHT - 6}">${timeLabel(first.timeMs)}</text><text x="${WIDTH - RIGHT}" y="${HEIGHT - 6}" text-anchor="end">${timeLabel(last.timeMs)}</text>
 </svg></figure>`
 }
 
-function limitLabel(value: number, y: (value: number) => string, language: Language): Html | undefined {
-  return Number.isFinite(value) ? html`<text x="${WIDTH - RIGHT + 4}" y="${y(value)}">${amountText(value, language)}</text>` : undefined
+/** With the decimals that tell values of this span apart: limits at ±0.005 are not "0" and "-0". */
+function limitLabel(value: number, span: number, y: (value: number) => string, language: Language): Html | undefined {
+  if (!Number.isFinite(value)) return undefined
+  const decimals = span > 0 ? Math.min(12, Math.max(0, 1 - Math.floor(Math.log10(span)))) : 2
+  const text = new Intl.NumberFormat(language, { maximumFractionDigits: decimals, signDisplay: 'negative' }).format(value)
+  return html`<text x="${WIDTH - RIGHT + 4}" y="${y(value)}">${text}</text>`
 }
 
 /** A pause of so many usual distances is a gap, and stays one. */

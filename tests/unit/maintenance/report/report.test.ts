@@ -5,6 +5,7 @@ import { costEvents } from '../../../../src/maintenance/cost/cost-events.js'
 import { costTable } from '../../../../src/maintenance/cost/cost-table.js'
 import type { MaintenanceFact } from '../../../../src/maintenance/maintenance-fact.js'
 import { weekPlanOf } from '../../../../src/maintenance/plan/plan-week.js'
+import { chartSvg } from '../../../../src/maintenance/report/chart-svg.js'
 import { html } from '../../../../src/maintenance/report/html.js'
 import { reportCsv } from '../../../../src/maintenance/report/report-csv.js'
 import { reportHtml } from '../../../../src/maintenance/report/report-html.js'
@@ -109,5 +110,17 @@ describe('a week of a running line', () => {
     const gap = points.slice(0, 40).map((point, index) => ({ ...point, timeMs: point.timeMs + (index < 20 ? 0 : 3_600_000) }))
     const page = reportHtml({ ...inputOf('week'), lines: [{ book, charts: [{ ...charts[0]!, points: gap, signals: [] }] }] }, 'en-US')
     expect(page.match(/class="data"/g)).toHaveLength(2)
+  })
+})
+
+describe('the chart of a report', () => {
+  const shares = Array.from({ length: 30 }, (_, index) => ({ timeMs: MONDAY_MS + index * 600_000, value: (index % 3) * 0.002 - 0.002, centre: 0, lower: -0.005, upper: 0.005 }))
+
+  it('labels small limits with the decimals they need, and the ends of one day with their times', () => {
+    const svg = chartSvg({ ...charts[0]!, points: shares, signals: [] } as unknown as Parameters<typeof chartSvg>[0], 'en-US', 'UTC').text
+    const labels = [...svg.matchAll(/<text[^>]*>([^<]*)</g)].map(([, text]) => text)
+    expect(labels.slice(0, 3)).toEqual(['0.005', '-0.005', '0'])
+    expect(labels[3]).toMatch(/ 05:00$/)
+    expect(labels[4]).toMatch(/ 09:50$/)
   })
 })
