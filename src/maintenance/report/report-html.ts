@@ -31,7 +31,9 @@ ${costs === undefined ? undefined : costSection(costs, titles, language)}`
 function lineSection({ book, charts }: ReportLine, context: ReportContext, { kind }: ReportInput): Html {
   const { language, timeZone } = context
   const isAudit = kind === 'audit'
-  return html`<section><h2>${titleOf(context)}${book.definition.simulated ? ` (${reportText('simulated', language)})` : ''}</h2>
+  const title = titleOf(context)
+  const simulated = reportText('simulated', language)
+  return html`<section><h2>${title}${book.definition.simulated && !title.includes(`(${simulated})`) ? ` (${simulated})` : ''}</h2>
 ${openSection(context)}
 ${doneSection(context)}
 ${roundsSection(context)}
