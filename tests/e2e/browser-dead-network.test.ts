@@ -40,6 +40,15 @@ async function record(work: string, remark: string): Promise<void> {
   await page.getByRole('button', { name: 'Send' }).click()
 }
 
+it('the page comes compressed to whoever takes it, and is small', async () => {
+  const script = await fetch(`${pages.base}main.js`, { headers: { 'accept-encoding': 'gzip' } })
+  expect(script.headers.get('content-encoding')).toBe('gzip')
+  expect(Number(script.headers.get('content-length'))).toBeLessThan(150_000)
+  expect(await script.text()).toContain('data-round')
+  const plain = await fetch(`${pages.base}main.js`, { headers: { 'accept-encoding': 'identity' } })
+  expect(plain.headers.get('content-encoding')).toBeNull()
+})
+
 describe('a device without network', { timeout: 60_000 }, () => {
   let madeMs = 0
 

@@ -104,7 +104,7 @@ export class HttpApi {
         this.stream.open(request, response, url.searchParams.get('line') ?? undefined)
         return true
       default:
-        return !path.startsWith('api/') && this.page.serve(path, response)
+        return !path.startsWith('api/') && this.page.serve(path, request, response)
     }
   }
 
