@@ -15,6 +15,7 @@ export function agreedAsPlanned({ definition, agreed = [], units }: PlanLine, sh
   const figures = setUpFigures(definition)
   return agreed.map((stop): PlannedStop => {
     const shift = shifts.find(({ fromMs, untilMs, name }) => name === stop.shift && fromMs <= stop.fromMs && stop.untilMs <= untilMs)
+    const jobs = stop.jobs.map((job) => ({ item: items.find(({ work, zone }) => work === job.work && zone === job.zone) ?? agreedItem(job, definition), fromMs: job.fromMs, untilMs: job.untilMs }))
     return {
       id: stop.id,
       line: definition.line,
@@ -25,13 +26,26 @@ export function agreedAsPlanned({ definition, agreed = [], units }: PlanLine, sh
       people: stop.people,
       // A shift that was changed since still had the people when the week was agreed.
       peopleOnShift: Math.max(shift?.people ?? stop.people, stop.people),
-      setUp: { isolation: figures.isolation, coolDown: 0, back: figures.back, warmUp: 0 },
+      setUp: setUpOf(stop, jobs, figures),
       sharedMinutes: 0,
-      jobs: stop.jobs.map((job) => ({ item: items.find(({ work, zone }) => work === job.work && zone === job.zone) ?? agreedItem(job, definition), fromMs: job.fromMs, untilMs: job.untilMs })),
+      jobs,
       agreed: true,
       late: false,
     }
   })
+}
+
+/** The minutes around the jobs, read from the agreed times: what is told adds up to the agreed length. */
+function setUpOf(stop: AgreedStop, jobs: PlannedStop['jobs'], figures: ReturnType<typeof setUpFigures>): PlannedStop['setUp'] {
+  const { isolation, back } = figures
+  const tailMinutes = (stop.untilMs - Math.max(...jobs.map(({ untilMs }) => untilMs))) / MINUTE_MS
+  const coldMinutes = (Math.min(...jobs.filter(({ item }) => item.needsCold).map(({ fromMs }) => fromMs)) - stop.fromMs) / MINUTE_MS - isolation
+  return {
+    isolation,
+    coolDown: Number.isFinite(coldMinutes) && coldMinutes >= figures.coolDown ? figures.coolDown : 0,
+    back,
+    warmUp: Number.isFinite(tailMinutes) ? Math.max(0, tailMinutes - back) : 0,
+  }
 }
 
 function agreedItem(job: AgreedStop['jobs'][number], definition: LineDefinition): DueItem {
