@@ -25,10 +25,10 @@ export function SuggestionChart({ line, feature, onset, statusTime, timeZone, la
     const [features, points] = await Promise.all([api.features(line, language), api.points(line, feature, 4 * POINTS_SHOWN)])
     const spec = features.find((one) => one.feature === feature)
     const chart = points.findLast((point) => !point.chart.startsWith('cusum'))?.chart
-    return { title: spec?.title ?? feature, unit: spec?.unit ?? '', points: points.filter((point) => point.chart === chart).slice(-POINTS_SHOWN) }
+    return { title: spec?.title ?? feature, points: points.filter((point) => point.chart === chart).slice(-POINTS_SHOWN) }
   }, [line, feature, statusTime, language])
   if (series === undefined || series.points.length < 2) return null
-  const { title, unit, points } = series
+  const { title, points } = series
   const { dots, centre, onsetX } = drawn(points, Date.parse(onset))
   return (
     <figure class="small-chart">
@@ -39,10 +39,7 @@ export function SuggestionChart({ line, feature, onset, statusTime, timeZone, la
           <circle key={x} cx={x} cy={y} r={1.6} class="small-dot" />
         ))}
       </svg>
-      <figcaption>
-        {title}
-        {unit !== '' && ` (${unit})`}
-      </figcaption>
+      <figcaption>{title}</figcaption>
     </figure>
   )
 }
