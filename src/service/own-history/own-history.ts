@@ -60,6 +60,8 @@ export class HistoryFault extends Error {}
  */
 export class OwnHistory {
   private readonly entries = new Map<string, Entry>()
+  /** One file at a time: several would take the machine from the lines at work. */
+  private turn: Promise<void> = Promise.resolve()
 
   /**
    * @param folder where the files are kept; made when it is needed
@@ -118,7 +120,8 @@ export class OwnHistory {
       this.change(id, { status: 'failed', message: 'the file is empty' })
       throw new HistoryFault('the file is empty')
     }
-    this.run(entry)
+    this.change(id, { status: 'running' })
+    this.turn = this.turn.then(() => this.run(entry))
     return entry.state
   }
 
@@ -138,11 +141,12 @@ export class OwnHistory {
     return join(this.folder, state.id, /\.(jsonl|ndjson)$/i.test(request.fileName) ? 'readings.jsonl' : 'readings.csv')
   }
 
-  private run(entry: Entry): void {
+  /** Resolves when the work has ended, well or not. */
+  private async run(entry: Entry): Promise<void> {
     const { state, request } = entry
     const { id } = state
+    if (!this.entries.has(id)) return
     const place = (name: string): string => join(this.folder, id, name)
-    this.change(id, { status: 'running' })
     const args = ['replay', '--line', place('line.json'), '--readings', this.readingsPath(entry), '--map', place('map.json'), '--columns', `time=${request.timeColumn}`, '--time-zone', request.timeZone, '--out', place('out')]
     const child = fork(this.commandLine, args, { stdio: ['ignore', 'ignore', 'pipe', 'ipc'] })
     entry.child = child
@@ -154,24 +158,28 @@ export class OwnHistory {
       const progress = z.object({ share: z.number().min(0).max(1), time: z.string() }).safeParse(message)
       if (progress.success) this.change(id, { share: progress.data.share, ...(progress.data.time === '' ? {} : { time: progress.data.time }) })
     })
-    child.once('error', (error) => this.change(id, { status: 'failed', message: error.message }))
-    child.once('close', (code) => {
-      delete entry.child
-      if (!this.entries.has(id)) return
-      if (code !== 0) {
-        const last = errors.split('\n').filter((line) => line !== '' && !line.startsWith('replay ')).at(-1)
-        this.change(id, { status: 'failed', message: last?.replaceAll(this.folder, '').replace(/^\/[0-9a-f-]+\/readings\.\w+/, request.fileName) ?? `the work ended with code ${String(code)}` })
-        return
-      }
-      summarise(place('out'))
-        .then((findings) => {
-          writeFileSync(place('findings.json'), JSON.stringify(findings))
-          rmSync(this.readingsPath(entry), { force: true })
-          rmSync(place('out'), { recursive: true, force: true })
-          this.change(id, { status: 'done', share: 1 })
-        })
-        .catch((error: unknown) => this.change(id, { status: 'failed', message: error instanceof Error ? error.message : String(error) }))
+    const code = await new Promise<number | null>((resolve) => {
+      child.once('error', (error) => {
+        errors = error.message
+        resolve(null)
+      })
+      child.once('close', resolve)
     })
+    delete entry.child
+    if (!this.entries.has(id)) return
+    if (code !== 0) {
+      const last = errors.split('\n').filter((line) => line !== '' && !line.startsWith('replay ')).at(-1)
+      this.change(id, { status: 'failed', message: last?.replaceAll(this.folder, '').replace(/^\/[0-9a-f-]+\/readings\.\w+/, request.fileName) ?? `the work ended with code ${String(code)}` })
+      return
+    }
+    try {
+      writeFileSync(place('findings.json'), JSON.stringify(await summarise(place('out'))))
+      rmSync(this.readingsPath(entry), { force: true })
+      rmSync(place('out'), { recursive: true, force: true })
+      this.change(id, { status: 'done', share: 1 })
+    } catch (error) {
+      this.change(id, { status: 'failed', message: error instanceof Error ? error.message : String(error) })
+    }
   }
 
   private change(id: string, change: Partial<HistoryState>): void {
