@@ -193,6 +193,7 @@ interface SummaryFacts {
   readonly readings?: { readonly read: number; readonly taken: number; readonly rejectedByReason: Readonly<Record<string, number>> }
   readonly points?: number
   readonly signals?: number
+  readonly refused?: readonly { readonly entry: string; readonly reason: string }[]
   readonly suggestions?: readonly { readonly time: string; readonly section: string; readonly zone?: number; readonly cause: string; readonly probability: number }[]
   readonly ignoredColumns?: readonly string[]
 }
@@ -202,6 +203,7 @@ function printSummary(summary: Readonly<Record<string, unknown>>, out: string): 
   const say = (text: string): void => void process.stdout.write(`${text}\n`)
   const rejected = Object.entries(facts.readings?.rejectedByReason ?? {})
   say(`${facts.readings?.taken ?? 0} of ${facts.readings?.read ?? 0} readings taken${facts.from === undefined ? '' : `, ${facts.from} to ${facts.to ?? ''}`}`)
+  for (const { entry, reason } of facts.refused ?? []) say(`refused: ${entry} (${reason})`)
   if (rejected.length > 0) say(`rejected: ${rejected.map(([reason, count]) => `${reason} ${count}`).join(', ')}`)
   if ((facts.readings?.rejectedByReason['late'] ?? 0) > (facts.readings?.read ?? 0) / 20) say('many readings came late: is the file in the order in which they came? Sort it by time')
   if (facts.ignoredColumns !== undefined) say(`not channels, left out: ${facts.ignoredColumns.join(', ')}`)

@@ -203,6 +203,8 @@ class ReplayTally {
   private readonly byRule: Record<string, number> = {}
   private readonly baselines = new Map<string, Readonly<Record<string, unknown>>>()
   private readonly suggestions = new Map<string, Readonly<Record<string, unknown>>>()
+  /** Records and entries that were not taken, and why. */
+  private readonly refused: { readonly entry: string; readonly reason: string }[] = []
   private readonly stateHours: Record<string, number> = {}
   private state: { readonly name: string; readonly sinceMs: number } | undefined
 
@@ -231,6 +233,10 @@ class ReplayTally {
         this.baselines.set(`${feature} ${recipe}`, { feature, recipe, status, n, target, ...(reason === undefined ? {} : { reason }) })
         return
       }
+      case 'fact':
+        if (output.body.type !== 'refused') return
+        this.refused.push({ entry: output.body.entry, reason: output.body.reason })
+        return
       case 'suggestion': {
         const { id, raisedMs, section, zone, causes, status, urgency } = output.body
         const [lead] = causes
@@ -260,6 +266,7 @@ class ReplayTally {
       ruleHits: this.byRule,
       signals: this.signalsStarted,
       suggestions: [...this.suggestions.values()],
+      ...(this.refused.length === 0 ? {} : { refused: this.refused }),
       stateHours: Object.fromEntries(Object.entries(this.stateHours).map(([name, hours]) => [name, Math.round(hours * 100) / 100])),
       baselines: [...this.baselines.values()],
     }

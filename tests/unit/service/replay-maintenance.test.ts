@@ -30,6 +30,7 @@ const LINE = {
 const RECORDS = [
   { time: at(26), section: 'transport', work: 'clean-rails', finding: 3, minutes: 30 },
   { time: at(27), section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' },
+  { id: 'not-of-the-catalogue', time: at(28), section: 'pot', work: 'polish-everything' },
   { type: 'round', time: at(30), round: 'day', items: [{ check: 'paper-test', ok: true, finding: 0 }] },
   { type: 'change', time: at(31), change: 'flux-lot', text: 'lot 7' },
 ]
@@ -55,6 +56,10 @@ describe('replay with records', () => {
     // taken in when the data had come so far, a reading or two before
     expect(Math.abs(Date.parse(proofs[0]!['done'] as string) - Date.parse(at(26)))).toBeLessThan(10 * 60_000)
     expect((proofs[0]!['reasons'] as string[])[0]).toMatch(/clearly better than before/)
+  })
+
+  it('tells which record was not taken, and why', () => {
+    expect(json('summary.json')['refused']).toEqual([{ entry: 'not-of-the-catalogue', reason: 'record.unknown-work' }])
   })
 
   it('writes the intervals with what stands behind them', () => {
