@@ -171,6 +171,10 @@ export const lineDefinitionSchema = z
       .strictObject({
         falseSignalsPerWeek: z.number().positive().max(1000).default(1),
         falseSuggestionsPerWeek: z.number().positive().max(100).default(0.05),
+        weights: z
+          .partialRecord(z.enum(['fluxer', 'preheat', 'transport', 'pot', 'line']), z.number().positive().max(100))
+          .optional()
+          .describe('Share of the false signals a feature of a section may have beside the others, 1 without it: more where a missed fault costs more'),
       })
       .prefault({}),
     costs: costsSchema.optional(),

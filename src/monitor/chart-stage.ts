@@ -1,6 +1,7 @@
 import type { FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
+import type { LineDefinition } from '../line/line-definition.js'
 import { isHandFeature } from '../line/hand-values.js'
 import {
   chartEvidence,
@@ -50,12 +51,26 @@ export function createChartStage(): ChartStageState {
   return { entries: {} }
 }
 
+/** Weight of a section's features in the budget, 1 where none is given. */
+export type BudgetWeights = NonNullable<LineDefinition['budget']['weights']>
+
 /**
- * The chart set of one feature out of the line's budget: every feature gets the same share of the false signals a week
- * may have, so a feature with few points a week gets tight limits and a busy one wide ones.
+ * Cuts the budget: how many shares as large as this feature's it holds. With equal weights that is the number of
+ * charted features; a feature of twice the weight finds half as many. Hand-measured values share a part of their own.
+ */
+export function budgetShares(specs: readonly FeatureSpec[], weights: BudgetWeights = {}): (spec: FeatureSpec) => number {
+  const handCount = specs.filter(({ feature }) => isHandFeature(feature)).length
+  const weightOf = ({ section }: FeatureSpec): number => weights[section] ?? 1
+  const sum = specs.reduce((total, spec) => (isHandFeature(spec.feature) ? total : total + weightOf(spec)), 0)
+  return (spec) => (isHandFeature(spec.feature) ? handCount / HAND_SHARE : Math.max(1, sum / weightOf(spec)))
+}
+
+/**
+ * The chart set of one feature out of the line's budget: its share of the false signals a week may have, so a feature
+ * with few points a week gets tight limits and a busy one wide ones.
  *
  * @param falseSignalsPerWeek budget of the whole line
- * @param featureCount number of charted features that share it
+ * @param featureCount shares of this feature's size that the budget is cut into; with equal weights the number of features
  */
 export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, featureCount: number): ProcessChartDesign {
   const arl0 = Math.max(50, (spec.pointsPerWeek * featureCount) / falseSignalsPerWeek)
@@ -102,16 +117,16 @@ export interface ChartStage {
  * The charts of one line over the given state; the state is changed in place.
  *
  * @param supplementary rules beside the four zone rules whose hits are wanted
+ * @param weights how the budget is shared between the sections
  */
-export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = []): ChartStage {
+export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = [], weights: BudgetWeights = {}): ChartStage {
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
-  const handCount = specs.filter(({ feature }) => isHandFeature(feature)).length
-  const featureCount = Math.max(1, specs.length - handCount)
+  const sharesOf = budgetShares(specs, weights)
   const designOf = (spec: FeatureSpec): Designs => {
     let design = designs.get(spec.feature)
     if (design === undefined) {
-      const learned = chartDesignFor(spec, falseSignalsPerWeek, isHandFeature(spec.feature) ? handCount / HAND_SHARE : featureCount)
+      const learned = chartDesignFor(spec, falseSignalsPerWeek, sharesOf(spec))
       designs.set(spec.feature, (design = { learned, standard: standardDesignFor(spec, learned.arl0) }))
     }
     return design

@@ -1,3 +1,4 @@
+import { budgetShares } from '../monitor/chart-stage.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import { isHandFeature } from '../line/hand-values.js'
 import type { Language } from '../maintenance/catalogue-language.js'
@@ -20,7 +21,8 @@ export function baselineViews(line: SiteLine, language: Language): Record<string
     return baselines.map((baseline) => ({ spec, baseline, newest: newest.get(baseline.recipe) }))
   })
   const charted = specs.filter(({ feature }) => projection.baselinesOf(feature).length > 0)
-  const costs = new Map(charted.map((spec) => [spec.feature, limitCost(definition, spec, specs.length)]))
+  const sharesOf = budgetShares(specs, definition.budget.weights)
+  const costs = new Map(charted.map((spec) => [spec.feature, limitCost(definition, spec, sharesOf(spec))]))
   const sum = (of: (cost: ReturnType<typeof limitCost>) => number): number => [...costs.values()].reduce((total, cost) => total + of(cost), 0)
   return {
     baselines: shown.map(({ spec, baseline, newest }) => ({ ...baselineView(line, spec, baseline, newest, language), cost: costs.get(spec.feature)! })),

@@ -1,3 +1,4 @@
+import { budgetShares } from '../../monitor/chart-stage.js'
 import { z } from 'zod'
 import type { FeatureSpec } from '../../line/features/feature-catalogue.js'
 import type { Language } from '../../maintenance/catalogue-language.js'
@@ -123,7 +124,7 @@ function specOf(line: SiteLine, wanted: string): { readonly spec: FeatureSpec; r
   const specs = chartedFeatures(line.definition)
   const spec = specs.find((candidate) => candidate.feature === wanted)
   if (spec === undefined) throw new ProblemError(404, 'Not Found', `line "${line.definition.line}" has no feature "${wanted}"`)
-  return { spec, featureCount: specs.length }
+  return { spec, featureCount: budgetShares(specs, line.definition.budget.weights)(spec) }
 }
 
 /** The value chart's points of a feature; which kind of chart it is, the history knows. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { FeatureSpec } from '../../../src/line/features/feature-catalogue.js'
 import { featureCatalogue } from '../../../src/line/features/feature-catalogue.js'
-import { ALL_RECIPES, chartDesignFor, chartStageOver, createChartStage, type ChartStageState } from '../../../src/monitor/chart-stage.js'
+import { ALL_RECIPES, budgetShares, chartDesignFor, chartStageOver, createChartStage, type BudgetWeights, type ChartStageState } from '../../../src/monitor/chart-stage.js'
 import type { LineOutput } from '../../../src/monitor/line-output.js'
 import { normalSource } from '../../property/spc/random.js'
 import { BENCH_DEFINITION, define, START_MS } from './monitor-bench.js'
@@ -65,6 +65,16 @@ describe('the charts of a line', () => {
     expect(chartDesignFor(spec, 1, 20).arl0).toBe(spec.pointsPerWeek * 20)
     expect(chartDesignFor(spec, 4, 20).arl0).toBe(spec.pointsPerWeek * 5)
     expect(chartDesignFor({ ...spec, pointsPerWeek: 2 }, 1000, 1).arl0).toBe(50)
+  })
+
+  it('share it by weight: the whole is kept, and a section of twice the weight signals twice as often', () => {
+    const rate = (spec: FeatureSpec, weights: BudgetWeights): number => 1 / budgetShares(specs, weights)(spec)
+    for (const weights of [{}, { preheat: 2 }, { preheat: 2, transport: 0.5, pot: 3 }] as BudgetWeights[]) {
+      expect(specs.reduce((sum, spec) => sum + rate(spec, weights), 0)).toBeCloseTo(1, 9)
+    }
+    const [zone, motion] = [specs.find(({ section }) => section === 'preheat')!, specOf(SPREAD)]
+    expect(rate(zone, { preheat: 2 }) / rate(motion, { preheat: 2 })).toBeCloseTo(2, 9)
+    expect(budgetShares(specs)(zone)).toBe(specs.length)
   })
 
   it('want fewer values of what comes seldom', () => {
