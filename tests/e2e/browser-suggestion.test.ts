@@ -119,7 +119,7 @@ describe('a fault of a simulated line', () => {
     await page.goto(`${nodeRed.url}/wave-solder/#/shift`)
     const heading = page.locator('.suggestion h3').first()
     const english = await heading.innerText()
-    await page.getByRole('button', { name: 'Español' }).click()
+    await page.getByRole('banner').getByRole('button', { name: 'Español' }).click()
     await page.getByRole('heading', { name: 'Sugerencias' }).waitFor()
     await expect.poll(() => heading.innerText()).not.toBe(english)
     const card = page.locator('.suggestion').first()

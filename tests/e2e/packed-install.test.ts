@@ -11,7 +11,7 @@ import { CHECKOUT, requireBuild, startNodeRed, type NodeRedProcess } from '../no
 const run = promisify(execFile)
 
 const PACKAGE = '@wave-solder-spc/node-red'
-const NODE_TYPES = ['control-chart', 'line-simulator', 'line-telemetry', 'maintenance-queue', 'section-diagnosis', 'solder-line']
+const NODE_TYPES = ['control-chart', 'line-simulator', 'line-telemetry', 'maintenance-queue', 'maintenance-record', 'section-diagnosis', 'solder-line']
 /** The pot of its first line runs low on day 4. */
 const SEED = 1
 
