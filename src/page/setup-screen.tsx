@@ -10,6 +10,7 @@ import { setupText } from './setup-texts.js'
 import type { Language } from './texts.js'
 
 const CHECK_AFTER_MS = 300
+const CHECK_AGAIN_MS = 2000
 const ZONES_MAX = 12
 const WORKDAYS = ['mon', 'tue', 'wed', 'thu', 'fri']
 
@@ -98,8 +99,23 @@ function Form({ line, isMade, facts, language }: FormProps) {
     if (line !== undefined) void setupApi.definition(line).then(setDraft, () => undefined)
   }, [line])
   useEffect(() => {
-    const timer = setTimeout(() => void setupApi.check(draft).then(setFaults, () => undefined), CHECK_AFTER_MS)
-    return () => clearTimeout(timer)
+    // An answer to what has been changed since is dropped; a question that got none is asked again.
+    let isCurrent = true
+    let timer = setTimeout(check, CHECK_AFTER_MS)
+    function check(): void {
+      setupApi.check(draft).then(
+        (found) => {
+          if (isCurrent) setFaults(found)
+        },
+        () => {
+          if (isCurrent) timer = setTimeout(check, CHECK_AGAIN_MS)
+        },
+      )
+    }
+    return () => {
+      isCurrent = false
+      clearTimeout(timer)
+    }
   }, [draft])
   const keep = async (): Promise<void> => {
     try {
