@@ -36,6 +36,7 @@ export interface FeatureChartProps {
   readonly note: string | undefined
   readonly span: TimeSpan | undefined
   readonly onSpan: (span: TimeSpan | undefined) => void
+  readonly isZoomed: boolean
   readonly shown: Shown
   readonly units: UnitChoice
   readonly language: Language
@@ -79,7 +80,7 @@ export function FeatureChart(props: FeatureChartProps) {
 }
 
 function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
-  const { line, feature, states, marks, from, span, onSpan, shown, units, unit, language, news } = props
+  const { line, feature, states, marks, from, span, onSpan, isZoomed, shown, units, unit, language, news } = props
   const [opened, setOpened] = useState<PointView | undefined>(undefined)
   const kinds = feature.charts.filter((kind) => !kind.startsWith('cusum'))
   const sums = shown.cusum ? feature.charts.filter((kind) => kind.startsWith('cusum')) : NOTHING
@@ -95,17 +96,20 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
     [points, states, marks, language, units],
   )
   const extent = useMemo(() => (newest === undefined ? undefined : extentOf(newest)), [points])
+  // The same lists as long as nothing is new: a plot then has nothing to draw.
+  const signalsOf = useMemo(() => new Map([...kinds, ...sums].map((kind) => [kind, signals.filter((signal) => signal.chart === kind || kind === main)])), [signals, main, shown.cusum])
+  const hitsOf = useMemo(() => new Map(kinds.map((kind) => [kind, shown.rules ? hits.filter((hit) => hit.chart === kind) : NOTHING])), [hits, shown.rules])
   if (points === undefined || newest === undefined) return <div class="plot-waiting" />
   if (newest.every((list) => list.length === 0)) return <p class="empty">{text(language, 'charts.no-points')}</p>
   // One time axis for all charts of the feature, also where a chart has only part of the time.
-  const common = { timeZone: line.timeZone, language, syncKey: line.line, span: span ?? extent, onSpan }
+  const common = { timeZone: line.timeZone, language, syncKey: line.line, span: span ?? extent, onSpan, isZoomed }
   const plotOf = (kind: string) => (
     <ControlChartPlot
       key={kind}
       {...common}
       points={points.get(kind) ?? NOTHING}
-      signals={signals.filter((signal) => signal.chart === kind || kind === main)}
-      ruleHits={shown.rules ? hits.filter((hit) => hit.chart === kind) : NOTHING}
+      signals={signalsOf.get(kind) ?? NOTHING}
+      ruleHits={hitsOf.get(kind) ?? NOTHING}
       {...(lanes === undefined || kind !== main ? {} : { lanes })}
       shown={unit}
       label={text(language, `chart.${kind}`)}
@@ -121,7 +125,7 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
       {main !== undefined && plotOf(main)}
       {newest.some((list) => list.length === POINTS_SHOWN) && <p class="soft">{chartsText(language, 'range.newest-only', { n: POINTS_SHOWN })}</p>}
       {sums.map((kind) => (
-        <ControlChartPlot key={kind} {...common} points={points.get(kind) ?? NOTHING} signals={signals.filter((signal) => signal.chart === kind)} ruleHits={NOTHING} shown={IN_SIGMAS} label={text(language, `chart.${kind}`)} height={150} />
+        <ControlChartPlot key={kind} {...common} points={points.get(kind) ?? NOTHING} signals={signalsOf.get(kind) ?? NOTHING} ruleHits={NOTHING} shown={IN_SIGMAS} label={text(language, `chart.${kind}`)} height={150} />
       ))}
       {shown.ewma && <DerivedPlot {...common} points={ewma} label={chartsText(language, 'chart.ewma')} shown={IN_SIGMAS} />}
       {shown.spread && <DerivedPlot {...common} points={spread} label={chartsText(language, 'chart.spread')} shown={{ ...IN_SIGMAS, unit: 'ln' }} />}

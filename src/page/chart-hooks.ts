@@ -2,6 +2,7 @@ import type { RefObject } from 'preact'
 import { useEffect, useRef, useState } from 'preact/hooks'
 import type { PointView } from './api-types.js'
 import { chartsApi } from './charts-client.js'
+import { askInTurn } from './draw-turns.js'
 import { useAnswer } from './page-state.js'
 
 /** Points a plot shows at most: a shift and more of ten-minute windows, weeks of hourly ones. */
@@ -26,6 +27,8 @@ export function useChartPoints(line: string, feature: string, charts: readonly s
   const key = `${line} ${feature} ${charts.join(' ')} ${from ?? ''}`
   const { answer } = useAnswer(async () => {
     const before = known.current?.key === key ? known.current.points : undefined
+    // The first picture is wanted at once; what is newer may come a chart a frame.
+    if (before !== undefined) await askInTurn()
     const points = new Map(await Promise.all(charts.map(async (chart) => [chart, await newer(line, feature, chart, from, before?.get(chart))] as const)))
     known.current = { key, points }
     return { key, points }

@@ -99,7 +99,7 @@ function Sections({ line, features, marks, starts, nowMs, view, isPart, language
               {features
                 .filter((feature) => feature.section === section)
                 .map((feature) => (
-                  <FeatureChart key={`${line.line} ${feature.feature}`} line={line} feature={feature} states={states} marks={marks} signals={signals} insights={insights} from={from} note={note} span={span} onSpan={onSpan} shown={shown} units={units} language={language} news={points} />
+                  <FeatureChart key={`${line.line} ${feature.feature}`} line={line} feature={feature} states={states} marks={marks} signals={signals} insights={insights} from={from} note={note} span={span} onSpan={onSpan} isZoomed={view.span !== undefined} shown={shown} units={units} language={language} news={points} />
                 ))}
             </div>
           </section>

@@ -5,7 +5,8 @@ import { chartColumns, nearestPoint, verticalRange, type ChartColumns } from './
 import type { Lanes } from './chart-lanes.js'
 import { AXIS_HEIGHT, drawMarks, LANE_HEIGHT, type Ink } from './chart-marks.js'
 import { chartsText } from './charts-texts.js'
-import { numberText, timeText, type ShownUnit } from './format.js'
+import { drawInTurn, forgetTurn } from './draw-turns.js'
+import { dayText, hourText, numberText, timeText, type ShownUnit } from './format.js'
 import { text, type Language } from './texts.js'
 
 /** Stretch of time shown, s. */
@@ -29,6 +30,8 @@ export interface ControlChartPlotProps {
   /** What is shown, where several charts share it; a chart without `onSpan` keeps its own. */
   readonly span?: TimeSpan | undefined
   readonly onSpan?: (span: TimeSpan | undefined) => void
+  /** The span is one the reader chose: it is shown at once, where news wait for their turn. */
+  readonly isZoomed?: boolean
   readonly onPoint?: (point: PointView) => void
   readonly sigmaBands?: boolean
   /** Values measured by hand are squares. */
@@ -66,6 +69,9 @@ function Plot(props: PlotProps) {
   useEffect(() => {
     const element = host.current
     if (element === null) return
+    // Made again, it begins with what is known now, not with what was drawn last.
+    if (drawn.current !== undefined) columns.current = chartColumns(latest.current.points, latest.current.shown)
+    drawn.current = latest.current
     const made = new uPlot(optionsFor(element, { latest, columns, readout, ink }), asData(columns.current), element)
     plot.current = made
     const observer = new ResizeObserver(() => {
@@ -78,6 +84,7 @@ function Plot(props: PlotProps) {
     return () => {
       stopInk()
       observer.disconnect()
+      forgetTurn(made)
       made.destroy()
       plot.current = undefined
     }
@@ -86,23 +93,26 @@ function Plot(props: PlotProps) {
   useEffect(() => {
     const made = plot.current
     // A plot just made has drawn all of this already.
-    if (made === undefined || drawn.current === undefined) {
-      drawn.current = props
-      return
-    }
-    const before = drawn.current
-    drawn.current = props
-    const isNew = before.points !== props.points || before.shown.factor !== props.shown.factor || before.shown.offset !== props.shown.offset
-    if (isNew) columns.current = chartColumns(props.points, props.shown)
-    const { min, max } = xRange(columns.current, props.span)
-    const moves = made.scales['x']?.min !== min || made.scales['x']?.max !== max
-    // One picture for all that is new.
-    if (!isNew && !moves) made.redraw(false)
-    else
+    if (made === undefined || drawn.current === undefined || drawn.current === props) return
+    const show = (): void => {
+      forgetTurn(made)
+      const before = drawn.current
+      const now = latest.current
+      drawn.current = now
+      const isNew = before === undefined || before.points !== now.points || before.shown.factor !== now.shown.factor || before.shown.offset !== now.shown.offset
+      if (isNew) columns.current = chartColumns(now.points, now.shown)
+      const { min, max } = xRange(columns.current, now.span)
+      const moves = made.scales['x']?.min !== min || made.scales['x']?.max !== max
+      // One picture for all that is new. Drawn within the turn: the library would else draw all charts after it.
       made.batch(() => {
         if (isNew) made.setData(asData(columns.current), false)
-        made.setScale('x', { min, max })
+        if (isNew || moves) made.setScale('x', { min, max })
+        else made.redraw(false)
       })
+    }
+    const isByReader = drawn.current.span !== props.span && (drawn.current.isZoomed === true || props.isZoomed === true)
+    if (isByReader) show()
+    else drawInTurn(made, show)
   }, [props.points, props.shown.factor, props.shown.offset, props.span, props.signals, props.ruleHits, props.lanes, props.sigmaBands])
 
   const move = (step: number): void => {
@@ -205,7 +215,7 @@ function optionsFor(element: HTMLElement, { latest, columns, readout, ink }: Plo
     cursor: { sync: { key: syncKey, setSeries: false }, drag: { x: true, y: false, setScale: false }, points: { size: 8 }, bind: { dblclick: () => () => (latest.current.onSpan(undefined), null) } },
     scales: { x: { time: true, auto: false, ...xRange(columns.current, latest.current.span) }, y: { range: (plot) => verticalRange(columns.current, plot.scales['x']?.min ?? undefined, plot.scales['x']?.max ?? undefined) } },
     axes: [
-      { ...axis, size: AXIS_HEIGHT, values: timeLabels(language, timeZone) },
+      { ...axis, size: AXIS_HEIGHT, space: 64, values: timeLabels(language, timeZone) },
       { ...axis, size: 64, values: (_, ticks) => ticks.map((tick) => numberText(tick, language)), label: shown.unit, labelSize: 18, labelFont: '12px system-ui, sans-serif' },
     ],
     padding: [26, 74, lanes === undefined ? 0 : 3 * LANE_HEIGHT, 0],
@@ -236,13 +246,11 @@ function select(plot: uPlot, { onSpan }: PlotProps): void {
 
 /** Day and hour in the reader's manner; the library's own words are English only. */
 function timeLabels(language: Language, timeZone: string): uPlot.Axis.Values {
-  const hour = new Intl.DateTimeFormat(language, { timeZone, hour: '2-digit', minute: '2-digit', hourCycle: 'h23' })
-  const day = new Intl.DateTimeFormat(language, { timeZone, day: 'numeric', month: 'short' })
   return (_, ticks) => {
     const long = (ticks.at(-1) ?? 0) - (ticks[0] ?? 0) > 2 * 86_400
-    const days = ticks.map((tick) => day.format(new Date(tick * 1000)))
+    const days = ticks.map((tick) => dayText(tick * 1000, language, timeZone))
     // Ticks half a day apart: a day is named once, its later ticks by the hour.
-    return ticks.map((tick, index) => (long && days[index] !== days[index - 1] ? (days[index] as string) : hour.format(new Date(tick * 1000))))
+    return ticks.map((tick, index) => (long && days[index] !== days[index - 1] ? (days[index] as string) : hourText(tick * 1000, language, timeZone)))
   }
 }
 

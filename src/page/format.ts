@@ -1,21 +1,49 @@
 import type { Language } from './texts.js'
 
-/** A time in the plant's time zone, in the reader's manner. */
+/** Formatters are dear to make and asked for at every tick of every chart: each is made once. */
+const times = new Map<string, Intl.DateTimeFormat>()
+const numbers = new Map<string, Intl.NumberFormat>()
+
+function timeFormat(language: Language, timeZone: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = `${language} ${timeZone} ${Object.entries(options).flat().join(' ')}`
+  const known = times.get(key) ?? new Intl.DateTimeFormat(language, { ...options, timeZone })
+  times.set(key, known)
+  return known
+}
+
+function numberFormat(language: Language, options: Intl.NumberFormatOptions): Intl.NumberFormat {
+  const key = `${language} ${Object.entries(options).flat().join(' ')}`
+  const known = numbers.get(key) ?? new Intl.NumberFormat(language, options)
+  numbers.set(key, known)
+  return known
+}
+
+/** A time in the plant's time zone, in the reader's manner: the hour runs to 12 or to 24 as the language has it. */
 export function timeText(iso: string | undefined, language: Language, timeZone: string): string {
   if (iso === undefined) return '–'
-  return new Intl.DateTimeFormat(language, { timeZone, weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' }).format(new Date(iso))
+  return timeFormat(language, timeZone, { weekday: 'short', day: 'numeric', month: 'short', hour: 'numeric', minute: '2-digit' }).format(new Date(iso))
+}
+
+/** The hour alone, in the same manner. */
+export function hourText(timeMs: number, language: Language, timeZone: string): string {
+  return timeFormat(language, timeZone, { hour: 'numeric', minute: '2-digit' }).format(timeMs)
+}
+
+/** The day alone. */
+export function dayText(timeMs: number, language: Language, timeZone: string): string {
+  return timeFormat(language, timeZone, { day: 'numeric', month: 'short' }).format(timeMs)
 }
 
 /** A number with as many digits as its size calls for. */
 export function numberText(value: number, language: Language): string {
   const size = Math.abs(value)
   const digits = size >= 100 ? 1 : size >= 1 ? 2 : 3
-  return new Intl.NumberFormat(language, { maximumFractionDigits: digits }).format(value)
+  return numberFormat(language, { maximumFractionDigits: digits }).format(value)
 }
 
 /** A number with so many significant digits, for rates and counts that span decades. */
 export function roundText(value: number, language: Language, digits = 2): string {
-  return new Intl.NumberFormat(language, { maximumSignificantDigits: digits }).format(value)
+  return numberFormat(language, { maximumSignificantDigits: digits }).format(value)
 }
 
 /** Units a reader has chosen. */

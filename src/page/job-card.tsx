@@ -7,6 +7,7 @@ import { JobStepForm } from './job-step-form.js'
 import { jobText, type JobWord } from './job-words.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { RecordForm } from './record-form.js'
+import { recordText } from './record-texts.js'
 import type { ScreenProps } from './screen.js'
 import type { Language } from './texts.js'
 
@@ -115,6 +116,13 @@ function JobCard({ job, line, lines, language, onActed }: CardProps) {
           <button type="button" class={job.record === undefined ? 'main' : ''} onClick={() => setRecording(!recording)}>
             {say(recording ? 'close' : 'record-work')}
           </button>
+        </p>
+      )}
+      {job.record !== undefined && (
+        <p class="actions">
+          <a class="button" href={hashOf({ view: 'records', line: job.line, query: { job: job.id } })}>
+            {recordText(language, 'records-of-job')}
+          </a>
         </p>
       )}
       {recording && lines !== undefined && (

@@ -4,6 +4,7 @@ import { jobs, type JobView } from './job-client.js'
 import { jobText } from './job-words.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { RecordForm } from './record-form.js'
+import { recordText } from './record-texts.js'
 import type { Language } from './texts.js'
 
 interface SectionProps {
@@ -41,6 +42,11 @@ export function JobSection({ language, lines, news }: SectionProps) {
         <button type="button" onClick={() => setRecording(!recording)}>
           {jobText(language, recording ? 'close' : 'record-work')}
         </button>
+        {lines?.[0] !== undefined && (
+          <a class="button" href={hashOf({ view: 'records', line: lines[0].line })}>
+            {recordText(language, 'records')}
+          </a>
+        )}
       </p>
       {recording && lines !== undefined && lines.length > 0 && <RecordForm lines={lines} language={language} onDone={() => setRecording(false)} />}
     </section>

@@ -9,6 +9,7 @@ import { OwnHistoryScreen } from './own-history-screen.js'
 import { PlanScreen } from './plan-screen.js'
 import { ReportScreen } from './report-screen.js'
 import { JobScreen } from './job-card.js'
+import { RecordsScreen } from './record-screen.js'
 import type { Screen } from './screen.js'
 import { SetupScreen } from './setup-screen.js'
 import { ShiftScreen } from './shift-screen.js'
@@ -20,6 +21,7 @@ export const SCREENS: readonly Screen[] = [
   { view: 'shift', title: { 'en-US': 'This shift', es: 'Este turno' }, inRow: true, ofLine: false, component: ShiftScreen },
   { view: 'lines', title: { 'en-US': 'Lines', es: 'Líneas' }, inRow: true, ofLine: false, component: LinesScreen },
   { view: 'job', title: { 'en-US': 'Job', es: 'Trabajo' }, inRow: false, ofLine: false, component: JobScreen },
+  { view: 'records', title: { 'en-US': 'Records of work', es: 'Registros de trabajo' }, inRow: false, ofLine: true, component: RecordsScreen },
   { view: 'charts', title: { 'en-US': 'Charts', es: 'Gráficas' }, inRow: true, ofLine: true, component: ChartsScreen },
   { view: 'baselines', title: { 'en-US': 'Baselines', es: 'Líneas base' }, inRow: false, ofLine: true, component: BaselinesScreen },
   { view: 'plan', title: { 'en-US': 'Plan', es: 'Plan' }, inRow: true, ofLine: false, component: PlanScreen },
