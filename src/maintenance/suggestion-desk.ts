@@ -254,6 +254,7 @@ class Desk implements SuggestionDesk {
   reply(reply: SuggestionReply, timeMs: number, emit: EmitSuggestion): ReplyAnswer {
     const item = this.state.items.find((candidate) => candidate.suggestion.id === reply.suggestion)
     if (item === undefined) return { kind: 'refused', reason: 'unknown-suggestion' }
+    if (reply.id !== undefined && item.suggestion.history.some((change) => change.reply === reply.id)) return { kind: 'repeated' }
     const refusal = refusalOf(item.suggestion, reply, timeMs, this.definition.siteWork?.safetyPutOffDays)
     if (refusal !== undefined) return { kind: 'refused', reason: refusal }
     // A washed chain without lubricant must not be called done.

@@ -21,7 +21,8 @@ export type ReplyRefusal =
   | 'found-before-done'
   | 'follow-up-missing'
 
-export type ReplyAnswer = { readonly kind: 'accepted' } | { readonly kind: 'refused'; readonly reason: ReplyRefusal }
+/** A reply that comes again under the same id is accepted and changes nothing. */
+export type ReplyAnswer = { readonly kind: 'accepted' } | { readonly kind: 'repeated' } | { readonly kind: 'refused'; readonly reason: ReplyRefusal }
 
 /** A suggestion can be put off for at most so long: after a quarter its evidence is another. */
 export const PUT_OFF_MS_MAX = 90 * 86_400_000
@@ -80,7 +81,7 @@ function safetyRefusal({ work, raisedMs }: Suggestion, { untilMs, engineer }: Su
 export function afterReply(suggestion: Suggestion, reply: SuggestionReply, timeMs: number): Suggestion {
   const { to } = TRANSITIONS[reply.action]
   const reason = reply.action === 'done' ? reply.found : reply.reason
-  return withStatus(suggestion, to, timeMs, { ...(reason === undefined ? {} : { reason }), ...(reply.action === 'put-off' ? { untilMs: reply.untilMs! } : {}), ...(reply.by === undefined ? {} : { by: reply.by }) })
+  return withStatus(suggestion, to, timeMs, { ...(reason === undefined ? {} : { reason }), ...(reply.action === 'put-off' ? { untilMs: reply.untilMs! } : {}), ...(reply.by === undefined ? {} : { by: reply.by }), ...(reply.id === undefined ? {} : { reply: reply.id }) })
 }
 
 /** A suggestion with a new status, noted in its history. */

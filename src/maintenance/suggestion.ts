@@ -39,10 +39,14 @@ export interface SuggestionChange {
   readonly reason?: string
   readonly untilMs?: number
   readonly by?: string
+  /** Id of the reply that brought it, where it had one. */
+  readonly reply?: string
 }
 
 /** What a person answers; arrives by page, MQTT or node. */
 export interface SuggestionReply {
+  /** The same reply sent twice counts once; without an id it is taken as it comes. */
+  readonly id?: string
   readonly suggestion: string
   readonly action: 'take' | 'put-off' | 'decline' | 'done'
   /** A reason id from the catalogue's list; required for put-off and decline. */

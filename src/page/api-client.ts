@@ -1,5 +1,5 @@
 import type { FeatureSummary, LineDetail, LineSummary, PointView, Problem, Reason, RuleHitView, SignalView, StateView, SuggestionView } from './api-types.js'
-import { canWait, keep, marked } from './outbox.js'
+import { canWait, keep, keepPhoto, marked, waitingPhotoOf } from './outbox.js'
 
 /** An answer of the service that says no, with its own words. */
 export class ApiError extends Error {
@@ -30,27 +30,52 @@ export async function ask<T>(path: string, init?: RequestInit): Promise<T> {
   return JSON.parse(text) as T
 }
 
-/** Sends JSON and gives the answer as it comes. */
+/** Sends JSON, or the bytes of a photo, and gives the answer as it comes. */
 export function postRaw(path: string, body: unknown): Promise<Response> {
-  return fetch(`./api/${path}`, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body), signal: AbortSignal.timeout(ANSWER_MS_MAX) })
+  const sent = body instanceof Blob ? { headers: { 'content-type': 'application/octet-stream' }, body } : { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) }
+  return fetch(`./api/${path}`, { method: 'POST', ...sent, signal: AbortSignal.timeout(ANSWER_MS_MAX) })
+}
+
+/** The service did not hear it, or only what stands before the service did. */
+function isOutOfReach(error: unknown): boolean {
+  return !(error instanceof ApiError) || [502, 503, 504].includes(error.status)
 }
 
 /**
- * Sends JSON to the service. An entry or a record that cannot be sent now waits on this device; the answer is then
- * `{ waits: true }`.
+ * Sends JSON to the service. An entry, a record or a reply that cannot be sent now waits on this device; the answer is
+ * then `{ waits: true }`.
  */
 export async function post(path: string, body: unknown): Promise<unknown> {
-  const sent = canWait(path) ? marked(body) : body
+  if (!canWait(path)) return ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) })
+  const sent = marked(body)
+  const later = (): { readonly waits: true } => {
+    keep(path, sent)
+    return { waits: true }
+  }
+  // Its photo waits already and has to go first.
+  if (waitingPhotoOf(sent) !== undefined) return later()
   try {
     return await ask(path, { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(sent) })
   } catch (error) {
-    if (error instanceof ApiError || !canWait(path)) throw error
-    keep(path, sent as Readonly<Record<string, unknown>>)
-    return { waits: true }
+    if (!isOutOfReach(error)) throw error
+    return later()
+  }
+}
+
+/** Sends a photo; out of reach it waits on this device, and so does the entry that carries the answer. */
+export async function postPhoto(path: string, photo: File): Promise<unknown> {
+  try {
+    return await ask(path, { method: 'POST', headers: { 'content-type': 'application/octet-stream' }, body: photo })
+  } catch (error) {
+    if (!isOutOfReach(error)) throw error
+    return keepPhoto(path, photo)
   }
 }
 
 export const at = encodeURIComponent
+
+/** Where replies to a suggestion go. */
+export const replyPath = (suggestion: string): string => `suggestions/${at(suggestion)}/replies`
 
 export const api = {
   lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,
@@ -73,6 +98,6 @@ export const api = {
   },
   suggestion: (id: string, language: string): Promise<SuggestionView> => ask(`suggestions/${at(id)}?lang=${at(language)}`),
   reasons: (language: string): Promise<{ putOff: readonly Reason[]; decline: readonly Reason[] }> => ask(`reasons?lang=${at(language)}`),
-  reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(`suggestions/${at(suggestion)}/replies`, reply),
+  reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(replyPath(suggestion), reply),
   decideBaseline: (line: string, decision: Readonly<Record<string, unknown>>): Promise<unknown> => post(`lines/${at(line)}/baselines`, decision),
 }

@@ -1,4 +1,4 @@
-import { ApiError, ask, at, post } from './api-client.js'
+import { ApiError, ask, at, post, postPhoto } from './api-client.js'
 
 /** A job as the service tells it; times are ISO 8601 UTC. */
 export interface JobView {
@@ -90,5 +90,5 @@ export const jobs = {
   work: async (line: string, language: string): Promise<readonly WorkChoice[]> => (await ask<{ work: WorkChoice[] }>(`lines/${at(line)}/work?lang=${at(language)}`)).work,
   step: (line: string, entry: Readonly<Record<string, unknown>>, language: string): Promise<unknown> => post(`lines/${at(line)}/entries?lang=${at(language)}`, { type: 'job', ...entry }),
   record: (line: string, record: Readonly<Record<string, unknown>>, language: string): Promise<unknown> => post(`lines/${at(line)}/records?lang=${at(language)}`, record),
-  photo: (line: string, file: File): Promise<unknown> => ask(`lines/${at(line)}/photos?name=${at(file.name.slice(0, 80))}`, { method: 'POST', headers: { 'content-type': 'application/octet-stream' }, body: file }),
+  photo: (line: string, file: File): Promise<unknown> => postPhoto(`lines/${at(line)}/photos?name=${at(file.name.slice(0, 80))}`, file),
 }

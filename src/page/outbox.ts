@@ -1,24 +1,32 @@
-/** Entries made while the service could not be reached: kept on this device and sent later, each with its own id, so that nothing is doubled. */
+/** What was entered while the service could not be reached: kept on this device and sent later, each with its own id, so that nothing is doubled. */
+import { shelve, shelved, unshelve } from './photo-shelf.js'
 
 const KEY = 'wave-solder-outbox'
 const KEPT_MAX = 500
 const TRY_EVERY_MS = 5000
 
+type Body = Readonly<Record<string, unknown>>
+
 interface Waiting {
   readonly path: string
-  readonly body: Readonly<Record<string, unknown>>
+  readonly body: Body
 }
 
-/** Why an entry was given up: the service heard it and said no. */
+/** Why something was given up: the service heard it and said no, or its photo is lost. */
 export interface GivenUp {
   readonly path: string
   readonly why: string
 }
 
+/** How it is sent: JSON, or the bytes of a photo. */
+export type Send = (path: string, body: unknown) => Promise<Response>
+
 type Listener = (waiting: number, givenUp: readonly GivenUp[]) => void
 
 /** What can wait: the service knows these by their id and takes each once. */
-const CAN_WAIT = /^lines\/[^/]+\/(entries|records)(\?.*)?$/
+const CAN_WAIT = /^(lines\/[^/]+\/(entries|records)|suggestions\/[^/]+\/replies)(\?.*)?$/
+/** Entries tell when they were made; a reply counts from when it is heard. */
+const HAS_TIME = /^lines\//
 
 const listeners = new Set<Listener>()
 let givenUp: readonly GivenUp[] = []
@@ -29,9 +37,9 @@ export function canWait(path: string): boolean {
   return CAN_WAIT.test(path)
 }
 
-/** An entry with an id and the time it was made, so that sending it again or late changes nothing. */
-export function marked(body: unknown): Readonly<Record<string, unknown>> {
-  const entry = body as Readonly<Record<string, unknown>>
+/** An entry with an id, so that sending it again or late changes nothing. */
+export function marked(body: unknown): Body {
+  const entry = body as Body
   return { id: newId(), ...entry }
 }
 
@@ -40,13 +48,45 @@ function newId(): string {
   return [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, '0')).join('')
 }
 
-/** Keeps an entry until the service can be reached; its time is now, not that of sending. */
-export function keep(path: string, body: Readonly<Record<string, unknown>>): void {
-  const timed = 'time' in body ? body : { ...body, time: new Date().toISOString() }
-  write([...read(), { path, body: timed }].slice(-KEPT_MAX))
+/** Keeps an entry until the service can be reached; its time is now, not that of sending. @throws Error where no more can be kept */
+export function keep(path: string, body: Body): void {
+  const timed = !HAS_TIME.test(path) || 'time' in body ? body : { ...body, time: new Date().toISOString() }
+  const waiting = read()
+  if (waiting.length >= KEPT_MAX) throw new Error(`${KEPT_MAX} entries wait on this device already; it keeps no more`)
+  write([...waiting, { path, body: timed }])
 }
 
-/** Follows how many wait on this device. */
+/** Keeps a photo for an entry that waits; the answer stands in the entry for what the service would have answered. */
+export async function keepPhoto(path: string, picture: Blob): Promise<{ readonly waits: string }> {
+  const waits = newId()
+  await shelve(waits, { path, picture })
+  return { waits }
+}
+
+/** The photo an entry waits with; a correction carries it in the record it corrects. */
+export function waitingPhotoOf(body: Body): string | undefined {
+  const record = (body['record'] ?? body) as Body
+  const photo = record['photo']
+  return typeof photo === 'object' && photo !== null && 'waits' in photo ? String(photo.waits) : undefined
+}
+
+function withPhoto(body: Body, photo: unknown): Body {
+  if (typeof body['record'] === 'object' && body['record'] !== null) return { ...body, record: withPhoto(body['record'] as Body, photo) }
+  const { photo: _, ...rest } = body
+  return photo === undefined ? rest : { ...rest, photo }
+}
+
+/** What waits for a path, oldest first. */
+export function waitingFor(path: string): readonly Body[] {
+  return read().flatMap((entry) => (withoutQuery(entry.path) === withoutQuery(path) ? [entry.body] : []))
+}
+
+/** What waits is no longer wanted; nothing happens where it has been sent already. */
+export function takeBack(id: string): void {
+  write(read().filter(({ body }) => body['id'] !== id))
+}
+
+/** Follows what waits on this device. */
 export function onOutbox(listener: Listener): () => void {
   listeners.add(listener)
   listener(read().length, givenUp)
@@ -59,16 +99,19 @@ export function forgetGivenUp(): void {
 }
 
 /** Sends what waits, oldest first, until the service cannot be reached again. */
-export async function sendWaiting(send: (path: string, body: unknown) => Promise<Response>): Promise<void> {
+export async function sendWaiting(send: Send): Promise<void> {
   if (sending || read().length === 0) return
   sending = true
   try {
     for (let next = read()[0]; next !== undefined; next = read()[0]) {
-      const response = await send(next.path, next.body)
+      const ready = await withSentPhoto(next, send)
+      if (ready === undefined) break
+      const response = await send(ready.path, ready.body)
       // A server in trouble is asked again; one that says no is not.
-      if (response.status >= 500 || response.status === 401 || response.status === 429) break
-      if (!response.ok) givenUp = [...givenUp, { path: next.path, why: await detailOf(response) }]
-      write(read().slice(1))
+      if (isLater(response)) break
+      if (!response.ok) giveUp(next.path, await detailOf(response))
+      // By its id: another window of this device may have sent it, or taken it back, meanwhile.
+      takeBack(next.body['id'] as string)
     }
   } catch {
     // Still out of reach; it stays where it is.
@@ -77,15 +120,46 @@ export async function sendWaiting(send: (path: string, body: unknown) => Promise
   }
 }
 
+function isLater({ status }: Response): boolean {
+  return status >= 500 || status === 401 || status === 429
+}
+
+/** An entry whose photo has been sent, and which names it; undefined where the service cannot take it now. */
+async function withSentPhoto(entry: Waiting, send: Send): Promise<Waiting | undefined> {
+  const key = waitingPhotoOf(entry.body)
+  if (key === undefined) return entry
+  const photo = await shelved(key)
+  let reference: unknown
+  if (photo === undefined) giveUp(entry.path, 'its photo is no longer on this device')
+  else {
+    const response = await send(photo.path, photo.picture)
+    if (isLater(response)) return undefined
+    if (response.ok) reference = await response.json()
+    // What was written is worth more than its photo: it is sent without.
+    else giveUp(photo.path, await detailOf(response))
+  }
+  const body = withPhoto(entry.body, reference)
+  write(read().map((waiting) => (waiting.body['id'] === entry.body['id'] ? { ...waiting, body } : waiting)))
+  if (photo !== undefined) await unshelve(key)
+  return { ...entry, body }
+}
+
+function giveUp(path: string, why: string): void {
+  givenUp = [...givenUp, { path, why }]
+}
+
 /** Tries again every few seconds and whenever the network comes back. */
-export function keepSending(send: (path: string, body: unknown) => Promise<Response>): () => void {
+export function keepSending(send: Send): () => void {
   const go = (): void => void sendWaiting(send)
   const timer = setInterval(go, TRY_EVERY_MS)
   addEventListener('online', go)
+  // Another window of this device keeps or sends.
+  addEventListener('storage', tell)
   go()
   return () => {
     clearInterval(timer)
     removeEventListener('online', go)
+    removeEventListener('storage', tell)
   }
 }
 
@@ -95,6 +169,10 @@ async function detailOf(response: Response): Promise<string> {
   } catch {
     return `HTTP ${response.status}`
   }
+}
+
+function withoutQuery(path: string): string {
+  return path.split('?')[0] ?? path
 }
 
 function read(): readonly Waiting[] {

@@ -1,8 +1,9 @@
-import { useState } from 'preact/hooks'
-import { api } from './api-client.js'
+import { useEffect, useState } from 'preact/hooks'
+import { api, replyPath } from './api-client.js'
 import type { SuggestionView } from './api-types.js'
-import { useAnswer } from './page-state.js'
 import { jobText } from './job-words.js'
+import { onOutbox, takeBack, waitingFor } from './outbox.js'
+import { useAnswer } from './page-state.js'
 import { text, type Language } from './texts.js'
 
 type Step = 'choose' | 'put-off' | 'decline' | 'done'
@@ -19,6 +20,7 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
   const [failure, setFailure] = useState('')
   const [sending, setSending] = useState(false)
   const say = (key: string): string => text(language, key)
+  const waiting = useWaitingReply(suggestion.id)
 
   const send = async (reply: Readonly<Record<string, unknown>>): Promise<void> => {
     setSending(true)
@@ -37,6 +39,16 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
   const open = suggestion.status === 'open' || suggestion.status === 'put-off'
   const taken = suggestion.status === 'taken'
   if (!open && !taken) return null
+  if (waiting !== undefined) {
+    return (
+      <div class="reply waiting" role="status">
+        <b>{say(`reply.${String(waiting['action'])}`)}</b>: {say('reply.waits')}{' '}
+        <button type="button" onClick={() => takeBack(String(waiting['id']))}>
+          {say('reply.take-back')}
+        </button>
+      </div>
+    )
+  }
   return (
     <div class="reply">
       {step === 'choose' && (
@@ -83,6 +95,14 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
       )}
     </div>
   )
+}
+
+/** The last reply to a suggestion that is kept on this device and not sent yet. */
+function useWaitingReply(suggestion: string): Readonly<Record<string, unknown>> | undefined {
+  const path = replyPath(suggestion)
+  const [waiting, setWaiting] = useState(() => waitingFor(path).at(-1))
+  useEffect(() => onOutbox(() => setWaiting(waitingFor(path).at(-1))), [path])
+  return waiting
 }
 
 interface ReasonFormProps {

@@ -9,6 +9,7 @@ const time = z.iso.datetime({ offset: true, local: false, error: 'expected an IS
 /** A reply as JSON from page, MQTT or wire; the suggestion's id stands in the path of the HTTP call instead. */
 export const replyBodySchema = z
   .strictObject({
+    id: word.optional().describe('The same reply sent twice under one id counts once'),
     action: z.enum(['take', 'put-off', 'decline', 'done']),
     reason: word.optional().describe('Reason id from /api/reasons; needed to put off or decline'),
     until: time.optional().describe('Needed to put off'),
@@ -73,8 +74,8 @@ export function replyFromJson(value: unknown): InputResult<SuggestionReply> {
 }
 
 export function replyOf(suggestion: string, body: ReplyBody): SuggestionReply {
-  const { until, action, reason, by, engineer, found } = body
-  return { suggestion, action, ...defined({ reason, untilMs: until, by, engineer, found }) }
+  const { until, action, id, reason, by, engineer, found } = body
+  return { suggestion, action, ...defined({ id, reason, untilMs: until, by, engineer, found }) }
 }
 
 /** @param nowMs time of a record that names none, ms UTC */
