@@ -35,7 +35,7 @@ const CHANGE_REACH_MS = 20 * 60_000
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
 /** Changes with every change of the state's form that an older state cannot go on in. */
-const SNAPSHOT_VERSION = 2
+const SNAPSHOT_VERSION = 3
 
 interface MonitorSnapshot {
   readonly version: typeof SNAPSHOT_VERSION

@@ -1,6 +1,6 @@
 import type { BaselineErrors } from './guaranteed-limits.js'
 import { shrunkCentre, type PooledBaseline } from './pooled-baseline.js'
-import type { ChartModel } from './process-chart-state.js'
+import type { ChartModel, Prediction } from './process-chart-state.js'
 
 const LAG_ONE_IGNORED = 0.2
 
@@ -11,13 +11,17 @@ export function pooledModel(pool: PooledBaseline, centre: number, valueCount: nu
   return {
     centre,
     sigma,
-    weights: modelled ? [[lagOne]] : [],
-    residualSigma: modelled ? [sigma * Math.sqrt(1 - lagOne * lagOne)] : [],
+    prediction: modelled ? orderOne(lagOne, sigma) : null,
     lagOne,
     n: Math.floor(valueCount),
     df: 0,
     flat: false,
   }
+}
+
+/** Prediction from the value just before. */
+export function orderOne(lagOne: number, sigma: number): Prediction {
+  return { weights: [[lagOne]], residualSigma: [sigma * Math.sqrt(1 - lagOne * lagOne)] }
 }
 
 /** @param valueCount effective values the centre is worth */

@@ -1,8 +1,8 @@
 import type { Side } from './chart-point.js'
+import { cusumShare } from './cusum-set.js'
 import { effectiveCount, levelInUnit } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
-import { shareOfLimit } from './process-chart-statistics.js'
-import { recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
+import { middleSegment, recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
 
 export interface ChartEvidence {
   /** `quiet` is evidence of absence; `learning` says nothing either way: no limits yet, or statistics between calm and signal. */
@@ -38,7 +38,7 @@ export function chartEvidence(design: ProcessChartDesign, state: ProcessChartSta
   const still = { shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' as const, n, target: design.baselineTarget }
   if (!state.limited) return { status: 'learning', centre: 0, sigma: 0, ...still }
   if (state.signal !== null) return changeEvidence(design, state, centre, sigma, n)
-  const calm = Math.max(shareOfLimit(state.up, state.h), shareOfLimit(state.down, state.h)) < QUIET_SHARE
+  const calm = Math.max(cusumShare(state.cusums, 'above'), cusumShare(state.cusums, 'below')) < QUIET_SHARE
   const level = recentMedian(state.history)
   const quiet = calm && state.points >= QUIET_POINTS_MIN && level !== undefined && Math.abs(level) <= QUIET_MEDIAN_MAX
   return { status: quiet ? 'quiet' : 'learning', centre, sigma, ...still }
@@ -71,10 +71,7 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
 
 /** Compares the older and the newer half of the points since the onset (all the history holds), allowing for autocorrelation. */
 function trendOf(history: RecentHistory, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
-  const total = segmentMean(history, 0, history.length).pointCount
-  let middle = 0
-  let older = 0
-  while (middle < history.length - 1 && older < total / 2) older += history.count[middle++]!
+  const middle = middleSegment(history)
   const before = segmentMean(history, 0, middle)
   const after = segmentMean(history, middle, history.length)
   if (before.pointCount < 3 || after.pointCount < 3) return 'steady'

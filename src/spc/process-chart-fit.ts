@@ -2,9 +2,10 @@ import { meanOf } from './autocorrelation.js'
 import { autocovariances, unbiasedLagOne } from './autoregressive-model.js'
 import { fitBaseline, isQuantised, type Baseline, type BaselineRefused } from './baseline.js'
 import { chartSetLimits, KNOWN_PARAMETERS, type ChartSetLimits } from './chart-limits.js'
+import { setCusumLimits, startCusums } from './cusum-set.js'
 import type { BaselineErrors } from './guaranteed-limits.js'
 import { createLearnedValues, followsOf, usualGap } from './learned-values.js'
-import { pooledErrors, pooledModel, shrunkFit } from './pooled-model.js'
+import { orderOne, pooledErrors, pooledModel, shrunkFit } from './pooled-model.js'
 import { batchedValues, batchSizeFor } from './process-chart-batches.js'
 import { tellBaseline } from './process-chart-report.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
@@ -119,8 +120,7 @@ function ownModel(fit: Baseline, centre: number, valueCount: number): ChartModel
   return {
     centre,
     sigma,
-    weights: model === undefined ? [] : model.weights.map((row) => row.slice()),
-    residualSigma: model === undefined ? [] : model.residualSigma.slice(),
+    prediction: model === undefined ? null : { weights: model.weights.map((row) => row.slice()), residualSigma: model.residualSigma.slice() },
     lagOne,
     n: Math.floor(valueCount),
     df: 0,
@@ -135,8 +135,7 @@ export function takeLimits(design: ProcessChartDesign, state: ProcessChartState,
   if (state.status !== 'accepted') state.status = 'provisional'
   useLimits(state, limitsFor(design, state, state.model!, errors))
   if (!first) return
-  state.up.fill(0)
-  state.down.fill(0)
+  startCusums(state.cusums, 0)
   state.points = 0
   clearRecentHistory(state.history)
 }
@@ -152,10 +151,7 @@ function limitsFor(design: ProcessChartDesign, state: ProcessChartState, model: 
 
 export function useLimits(state: ProcessChartState, limits: ChartSetLimits): void {
   state.shewhart = limits.shewhart
-  for (let i = 0; i < state.k.length; i++) {
-    state.k[i] = limits.cusums[i]!.k
-    state.h[i] = limits.cusums[i]!.h
-  }
+  setCusumLimits(state.cusums, limits.cusums)
 }
 
 /** From now on one charted value is the mean of `size` of the present ones. */
@@ -172,8 +168,7 @@ export function formBatches(design: ProcessChartDesign, state: ProcessChartState
   state.reason = 'baseline.strongly-correlated'
   state.model = null
   useLimits(state, chartSetLimits(chartedArl0(design, state), design.charts, KNOWN_PARAMETERS))
-  state.up.fill(0)
-  state.down.fill(0)
+  startCusums(state.cusums, 0)
   state.points = 0
   resetWesternElectric(state.rules)
   state.history = createRecentHistory()
@@ -197,8 +192,7 @@ export function refreshSelfStarting(design: ProcessChartDesign, state: ProcessCh
   state.model = {
     centre,
     sigma,
-    weights: modelled ? [[lagOne]] : [],
-    residualSigma: modelled ? [sigma * Math.sqrt(1 - lagOne * lagOne)] : [],
+    prediction: modelled ? orderOne(lagOne, sigma) : null,
     lagOne,
     n: Math.max(1, Math.floor((n * (1 - lagOne)) / (1 + lagOne))),
     df: n - 1,

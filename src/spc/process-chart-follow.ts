@@ -91,7 +91,7 @@ function stepSpeed(design: ProcessChartDesign, state: ProcessChartState, timeMs:
 function renewLimits(design: ProcessChartDesign, state: ProcessChartState, timeMs: number, sink: ProcessChartSink): void {
   const { fast, slow } = state.follow!
   const { count, sigma } = fast
-  state.model = { centre: forecast(fast), sigma: Math.max(sigma, design.sigmaFloor), weights: [], residualSigma: [], lagOne: 0, n: count, df: 0, flat: false }
+  state.model = { centre: forecast(fast), sigma: Math.max(sigma, design.sigmaFloor), prediction: null, lagOne: 0, n: count, df: 0, flat: false }
   if (!fast.learning || count < FAST_MIN || (count % RENEWED_EVERY !== 0 && state.limited)) return
   const arl0 = chartedArl0(design, state) * SPEEDS
   fast.limit = state.shewhart = tailLimit(fast, arl0)

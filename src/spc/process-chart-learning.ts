@@ -1,5 +1,6 @@
 import { keptValues } from './baseline.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
+import { startCusums } from './cusum-set.js'
 import { condense, createLearnedValues, forgetAside, learnAside, learnOne, pushAside, setAside, SINGLE_VALUES_MAX } from './learned-values.js'
 import { floorOf, refit, refreshSelfStarting, SELF_START_MIN, useLimits } from './process-chart-fit.js'
 import { beginToFollow } from './process-chart-follow.js'
@@ -101,8 +102,7 @@ export function restartLearning(design: ProcessChartDesign, state: ProcessChartS
   state.batch = 1
   state.batchSum = state.batchCount = state.lagCount = 0
   useLimits(state, chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS))
-  state.up.fill(0)
-  state.down.fill(0)
+  startCusums(state.cusums, 0)
   state.points = 0
   state.restarts = 0
   state.signalsEnded = 0

@@ -1,3 +1,4 @@
+import { startCusums } from './cusum-set.js'
 import { poolBaselines, type SisterBaseline } from './pooled-baseline.js'
 import { pooledErrors, pooledModel } from './pooled-model.js'
 import { takeLimits } from './process-chart-fit.js'
@@ -5,6 +6,8 @@ import { createProcessChart, type ProcessChartDesign, type ProcessChartState } f
 
 /** First fit of a chart that has its sisters' baseline to begin with. */
 const FIRST_FIT = 8
+/** Share of their limits at which the CUSUMs begin. */
+const HEAD_START = 0.5
 
 /**
  * A new chart of a feature whose sister charts (the same feature under other recipes) have learned: it starts from what
@@ -26,8 +29,7 @@ export function createPooledChart(design: ProcessChartDesign, sisters: readonly 
   state.model = pooledModel(pool, pool.centre, pool.kappa)
   state.reason = 'baseline.pooled'
   takeLimits(design, state, pooledErrors(pool, pool.kappa))
-  state.up = state.h.map((limit) => limit / 2)
-  state.down = state.h.map((limit) => limit / 2)
+  startCusums(state.cusums, HEAD_START)
   return state
 }
 

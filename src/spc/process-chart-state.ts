@@ -3,6 +3,7 @@ import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import type { FollowedChart } from './process-chart-follow.js'
 import { createLearnedValues, type LearnedValues } from './learned-values.js'
 import type { PooledBaseline } from './pooled-baseline.js'
+import { createCusumSet, type CusumSet } from './cusum-set.js'
 import { createRecentHistory, type RecentHistory } from './recent-history.js'
 import { createWesternElectric, type WesternElectricState } from './western-electric.js'
 
@@ -49,15 +50,21 @@ export interface BaselineStep {
   readonly reason?: string
 }
 
+/** Each value as expected from those just before it. */
+export interface Prediction {
+  /** Autoregressive weights by order, and what each order leaves. */
+  readonly weights: number[][]
+  readonly residualSigma: number[]
+}
+
 /** How the next value is expected and judged. */
 export interface ChartModel {
   /** In charting units (the feature's unit; square-root scale for counts). */
   centre: number
   /** Marginal standard deviation. */
   sigma: number
-  /** Autoregressive weights by order and what they leave; empty when values are charted as independent. */
-  weights: number[][]
-  residualSigma: number[]
+  /** Null when values are charted as independent. */
+  prediction: Prediction | null
   /** Lag-1 autocorrelation of the values. */
   lagOne: number
   /** Effective values learned. */
@@ -79,42 +86,40 @@ export interface OpenSignal {
   inside: number
 }
 
-/** Plain JSON: a chart goes on exactly from its parsed text. */
+/** Plain JSON: a chart goes on exactly from its parsed text. What every value touches stands together, first. */
 export interface ProcessChartState {
+  lastMs: number
+  /** Usual distance between two values, ms; 0 before it is known. */
+  gapMs: number
+  shewhart: number
+  /** Values that make one charted value: means of batches where the data are too strongly correlated. */
+  batch: number
+  /** Charted points since the limits or the CUSUMs began anew. */
+  points: number
+  model: ChartModel | null
+  /** Whether `model` carries limits, not only self-starting estimates. */
+  limited: boolean
   status: 'learning' | 'provisional' | 'accepted' | 'refused'
+  cusums: CusumSet
+  rules: WesternElectricState
+  history: RecentHistory
+  signal: OpenSignal | null
+  learned: LearnedValues | null
+  /** Where the level is followed. */
+  follow: FollowedChart | null
+  /** How many of `lags` follow each other without a gap. */
+  lagCount: number
+  /** Last charted values, newest first. */
+  lags: number[]
+  batchSum: number
+  batchCount: number
   reason: string
   /** The caller has suspended learning. */
   hold: boolean
   /** A CUSUM is beyond half its limit. */
   suspicion: boolean
-  model: ChartModel | null
-  /** Whether `model` carries limits, not only self-starting estimates. */
-  limited: boolean
-  learned: LearnedValues | null
   /** What sister charts said when this one began; until it has enough values of its own. */
   pool: PooledBaseline | null
-  /** Values that make one charted value: means of batches where the data are too strongly correlated. */
-  batch: number
-  batchSum: number
-  batchCount: number
-  /** Last charted values, newest first, and how many of them follow each other without a gap. */
-  lags: number[]
-  lagCount: number
-  lastMs: number
-  /** Usual distance between two values, ms; 0 before it is known. */
-  gapMs: number
-  shewhart: number
-  k: number[]
-  h: number[]
-  up: number[]
-  down: number[]
-  /** Charted points since the limits or the CUSUMs began anew. */
-  points: number
-  rules: WesternElectricState
-  history: RecentHistory
-  signal: OpenSignal | null
-  /** Where the level is followed. */
-  follow: FollowedChart | null
   /** Times a chart that still learns has given up what it had learned, and signals it has ended since. */
   restarts: number
   signalsEnded: number
@@ -138,31 +143,28 @@ export function createProcessChart(design: ProcessChartDesign): ProcessChartStat
   checkDesign(design)
   const limits = chartSetLimits(design.arl0, design.charts, KNOWN_PARAMETERS)
   return {
-    status: 'learning',
-    reason: '',
-    hold: false,
-    suspicion: false,
-    model: null,
-    limited: false,
-    learned: createLearnedValues(design.baselineMin),
-    pool: null,
-    follow: null,
-    batch: 1,
-    batchSum: 0,
-    batchCount: 0,
-    lags: [],
-    lagCount: 0,
     lastMs: 0,
     gapMs: 0,
     shewhart: limits.shewhart,
-    k: limits.cusums.map((cusum) => cusum.k),
-    h: limits.cusums.map((cusum) => cusum.h),
-    up: limits.cusums.map(() => 0),
-    down: limits.cusums.map(() => 0),
+    batch: 1,
     points: 0,
+    model: null,
+    limited: false,
+    status: 'learning',
+    cusums: createCusumSet(limits.cusums),
     rules: createWesternElectric(),
     history: createRecentHistory(),
     signal: null,
+    learned: createLearnedValues(design.baselineMin),
+    follow: null,
+    lagCount: 0,
+    lags: [],
+    batchSum: 0,
+    batchCount: 0,
+    reason: '',
+    hold: false,
+    suspicion: false,
+    pool: null,
     restarts: 0,
     signalsEnded: 0,
   }

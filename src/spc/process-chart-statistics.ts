@@ -1,5 +1,6 @@
 import { LAGS_MAX } from './autoregressive-model.js'
 import { normalScoreOfT } from './chart-limits.js'
+import { stepCusumSet } from './cusum-set.js'
 import { pushRecentHistory } from './recent-history.js'
 import type { ChartModel, ProcessChartState } from './process-chart-state.js'
 
@@ -15,23 +16,24 @@ export interface Judgement {
 
 /** Share of a level shift, in marginal sigmas, that stays in the charted statistic, in its own sigmas. */
 export function levelShiftShare(model: ChartModel): number {
-  const order = model.weights.length
-  if (order === 0) return 1
+  if (model.prediction === null) return 1
+  const { weights, residualSigma } = model.prediction
   let share = 1
-  for (const weight of model.weights[order - 1]!) share -= weight
-  return Math.max(0.05, Math.min(1.5, (share * model.sigma) / model.residualSigma[order - 1]!))
+  for (const weight of weights.at(-1)!) share -= weight
+  return Math.max(0.05, Math.min(1.5, (share * model.sigma) / residualSigma.at(-1)!))
 }
 
 /** Standardises one value and moves the memory of the model on to it. */
 export function judge(state: ProcessChartState, model: ChartModel, y: number, into: Judgement): void {
   const deviation = y - model.centre
-  const order = Math.min(model.weights.length, state.lagCount)
+  const { prediction } = model
   let residual = deviation
   let sigma = model.sigma
-  if (order > 0) {
-    const weights = model.weights[order - 1]!
+  if (prediction !== null && state.lagCount > 0) {
+    const order = Math.min(prediction.weights.length, state.lagCount)
+    const weights = prediction.weights[order - 1]!
     for (let j = 0; j < order; j++) residual -= weights[j]! * (state.lags[j]! - model.centre)
-    sigma = model.residualSigma[order - 1]!
+    sigma = prediction.residualSigma[order - 1]!
   }
   if (model.df > 0) {
     sigma *= Math.sqrt(1 + 1 / (model.df + 1))
@@ -42,8 +44,8 @@ export function judge(state: ProcessChartState, model: ChartModel, y: number, in
   into.residual = residual
   into.sigma = sigma
   // While it learns, the next model may predict from values this one does not need.
-  if (model.weights.length > 0 || state.learned !== null) rememberLag(state, y)
-  else if (state.lags.length > 0) forgetLags(state)
+  if (prediction !== null || state.learned !== null) rememberLag(state, y)
+  else if (state.lagCount > 0) forgetLags(state)
 }
 
 /** A value that is not judged (yet) still precedes the next one. */
@@ -60,29 +62,11 @@ function forgetLags(state: ProcessChartState): void {
   state.lagCount = 0
 }
 
-/** Moves the CUSUMs (held at their limits, so that they come back soon after a change has ended) and the recent history on. */
+/** Moves the CUSUMs and the recent history on. */
 export function accumulate(state: ProcessChartState, model: ChartModel, timeMs: number, y: number, z: number): void {
-  const { up, down, k, h } = state
-  for (let i = 0; i < k.length; i++) {
-    const reference = k[i]!
-    const limit = h[i]!
-    const rise = up[i]! + z - reference
-    const fall = down[i]! - z - reference
-    up[i] = rise > 0 ? (rise < limit ? rise : limit) : 0
-    down[i] = fall > 0 ? (fall < limit ? fall : limit) : 0
-  }
+  stepCusumSet(state.cusums, z)
   state.points++
   pushRecentHistory(state.history, timeMs, (y - model.centre) / model.sigma)
-}
-
-/** Largest CUSUM as a share of its limit, 0-1. */
-export function shareOfLimit(cusums: readonly number[], h: readonly number[]): number {
-  let share = 0
-  for (let i = 0; i < cusums.length; i++) {
-    const ratio = cusums[i]! / h[i]!
-    if (ratio > share) share = ratio
-  }
-  return share
 }
 
 /** Judges values again that were learned before and are not trusted any more. */

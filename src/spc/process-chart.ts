@@ -1,11 +1,12 @@
 import type { BaselineStatus, ChartKind, Side } from './chart-point.js'
 import { tOfNormalScore } from './chart-limits.js'
+import { cusumShare, firstCusumLimit, startCusums } from './cusum-set.js'
 import { refit } from './process-chart-fit.js'
 import { acquitStretch, holdValue, judgeFlapping, learnValue, restartLearning, suspectStretch } from './process-chart-learning.js'
 import { freezeFollowed, stepFollowed } from './process-chart-follow.js'
 import { levelInUnit, tellBaseline } from './process-chart-report.js'
 import type { ChartModel, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
-import { accumulate, judge, rememberLag, shareOfLimit, type Judgement } from './process-chart-statistics.js'
+import { accumulate, judge, rememberLag, type Judgement } from './process-chart-statistics.js'
 import { clearRecentHistory, forgetBefore, likelyOnset } from './recent-history.js'
 import { stepWesternElectric } from './western-electric.js'
 
@@ -90,8 +91,8 @@ function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeM
   const chart = emitPoint(design, state, model, timeMs, value, residual, sigma, sink)
   // All values so far equal, or too few to know how they follow each other: nothing to sum yet.
   if (model.df === 0 || (model.df >= SUMMED_DF_MIN && !model.flat)) accumulate(state, model, timeMs, y, z)
-  const shareUp = shareOfLimit(state.up, state.h)
-  const shareDown = shareOfLimit(state.down, state.h)
+  const shareUp = cusumShare(state.cusums, 'above')
+  const shareDown = cusumShare(state.cusums, 'below')
   if (design.charts.includes('cusum')) emitCusums(state, model, timeMs, value, shareUp, shareDown, sink)
   if (state.limited) stepSignal(design, state, timeMs, z, shareUp, shareDown, chart, sink)
   if (state.learned !== null) stepLearning(design, state, y, timeMs, z, shareUp, shareDown, sink)
@@ -107,7 +108,7 @@ function stepFollowedSignals(design: ProcessChartDesign, state: ProcessChartStat
 
 /** The value chart and its rules. Returns the name of the chart. */
 function emitPoint(design: ProcessChartDesign, state: ProcessChartState, model: ChartModel, timeMs: number, value: number, residual: number, sigma: number, sink: ProcessChartSink): ChartKind {
-  const predicted = model.weights.length > 0
+  const predicted = model.prediction !== null
   const chart: ChartKind = predicted ? 'residual' : design.kind === 'count' ? 'count' : 'individuals'
   // Counts are charted on the square-root scale; the tangent at the centre brings them back to the feature's unit.
   const unit = design.kind === 'count' ? 2 * model.centre : 1
@@ -124,7 +125,7 @@ function emitPoint(design: ProcessChartDesign, state: ProcessChartState, model: 
 }
 
 function emitCusums(state: ProcessChartState, model: ChartModel, timeMs: number, value: number, shareUp: number, shareDown: number, sink: ProcessChartSink): void {
-  const limit = state.h[0]!
+  const limit = firstCusumLimit(state.cusums)
   const baseline = baselineStatus(state)
   sink.point({ timeMs, chart: 'cusum-up', value, statistic: shareUp * limit, centre: 0, lower: 0, upper: limit, sigma: 1, n: model.n, baseline })
   sink.point({ timeMs, chart: 'cusum-down', value, statistic: shareDown * limit, centre: 0, lower: 0, upper: limit, sigma: 1, n: model.n, baseline })
@@ -170,8 +171,7 @@ function endSignal(state: ProcessChartState, timeMs: number, sink: ProcessChartS
   if (open === null) return
   state.signal = null
   // The CUSUM of the other side may be the reason; it goes on.
-  const ended = open.side === 'above' ? state.up : state.down
-  ended.fill(0)
+  startCusums(state.cusums, 0, open.side)
   clearRecentHistory(state.history)
   state.points = 0
   sink.signal({ timeMs, phase: 'end', chart: open.chart, side: open.side, onsetMs: open.onsetMs, shiftSigma: open.shiftSigma })

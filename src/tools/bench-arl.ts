@@ -150,7 +150,7 @@ const RIVALS = [0.8, 1, 1.2, 1.5]
 /** A chart set whose parameters are known: centre 0, sigma 1. */
 function knownChart(design: ProcessChartDesign): ProcessChartState {
   const state = createProcessChart(design)
-  state.model = { centre: 0, sigma: 1, weights: [], residualSigma: [], lagOne: 0, n: 1e9, df: 0, flat: false }
+  state.model = { centre: 0, sigma: 1, prediction: null, lagOne: 0, n: 1e9, df: 0, flat: false }
   state.limited = true
   state.status = 'accepted'
   state.learned = null

@@ -154,7 +154,7 @@ describe('a changed definition', () => {
 
 describe('a snapshot', () => {
   it('of another version is refused', () => {
-    expect(() => createLineMonitor(define(), { version: 1 })).toThrow('its saved state has form 1, this program goes on from form 2 only; nothing was changed')
+    expect(() => createLineMonitor(define(), { version: 1 })).toThrow('its saved state has form 1, this program goes on from form 3 only; nothing was changed')
     expect(() => createLineMonitor(define(), {})).toThrow('form undefined')
   })
 

@@ -108,7 +108,7 @@ describe('a line runtime', () => {
     await submitAll(first, [1, 2])
     await first.close()
     const saved = store.latestSnapshot('line-a').snapshot
-    expect(() => open({ createMonitor: createLineMonitor })).toThrow('line "line-a": its saved state has form undefined, this program goes on from form 2 only; nothing was changed')
+    expect(() => open({ createMonitor: createLineMonitor })).toThrow('line "line-a": its saved state has form undefined, this program goes on from form 3 only; nothing was changed')
     expect(store.latestSnapshot('line-a')).toEqual({ snapshot: saved, damage: [] })
     const again = open()
     await submitAll(again, [3])

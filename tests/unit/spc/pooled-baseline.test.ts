@@ -1,5 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { cusumShare } from '../../../src/spc/cusum-set.js'
 import { poolBaselines, shrunkCentre, type SisterBaseline } from '../../../src/spc/pooled-baseline.js'
 import { chartEvidence, createPooledChart, createProcessChart, stepProcessChart, type BaselineStep, type ProcessChartDesign, type ProcessChartState } from '../../../src/spc/process-chart.js'
 import { normalSource } from '../../property/spc/random.js'
@@ -84,7 +85,7 @@ describe('chart of a new recipe', () => {
     const { normal, sisters } = family(3, 4, 0)
     const chart = new Chart(createPooledChart(design, sisters))
     expect(chart.state).toMatchObject({ limited: true, status: 'provisional', reason: 'baseline.pooled' })
-    expect(chart.state.up).toEqual(chart.state.h.map((limit) => limit / 2))
+    expect(cusumShare(chart.state.cusums, 'above')).toBe(0.5)
     chart.run(12, () => 50 + normal())
     expect(chart.steps.at(-1)).toMatchObject({ reason: 'baseline.pooled' })
     chart.run(500, () => 50 + normal())

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { clearRecentHistory, createRecentHistory, forgetBefore, likelyOnset, pushRecentHistory, recentMedian, segmentMean } from '../../../src/spc/recent-history.js'
+import { clearRecentHistory, createRecentHistory, forgetBefore, likelyOnset, pushRecentHistory, recentMedian, segmentMean, segmentStartMs } from '../../../src/spc/recent-history.js'
 
 function filled(deviations: readonly number[]) {
   const history = createRecentHistory()
@@ -10,11 +10,13 @@ function filled(deviations: readonly number[]) {
 describe('recent history', () => {
   it('keeps every sum and count while it merges', () => {
     const history = filled(Array.from({ length: 1000 }, (_, i) => i / 100))
-    expect(history.startMs.length).toBeLessThanOrEqual(24)
+    expect(history.length).toBeLessThanOrEqual(24)
     const { mean, pointCount } = segmentMean(history, 0, history.length)
     expect(pointCount).toBe(1000)
     expect(mean).toBeCloseTo(4.995, 9)
-    expect([...history.startMs.slice(0, history.length)]).toEqual([...history.startMs.slice(0, history.length)].sort((a, b) => a - b))
+    const starts = Array.from({ length: history.length }, (_, i) => segmentStartMs(history, i))
+    expect(starts).toEqual([...starts].sort((a, b) => a - b))
+    expect(new Set(starts).size).toBe(history.length)
   })
 
   it('keeps the newest points single: a recent onset is exact whatever lies before', () => {
