@@ -176,5 +176,5 @@ export async function fits(page: Page): Promise<boolean> {
 
 /** Every screen of the page, with the line's name where its address has one. */
 export function screensOf(line: string): readonly string[] {
-  return ['shift', 'lines', `lines/${line}`, `charts/${line}`, `baselines/${line}`, 'plan', 'cost', 'report', 'wall', 'own-history', 'setup', `changes/${line}`, `hold/${line}`, `start-up/${line}`, `intervals/${line}`]
+  return ['shift', 'lines', `lines/${line}`, `charts/${line}`, `baselines/${line}`, 'plan', 'cost', 'report', 'wall', 'own-history', 'setup', `changes/${line}`, `hold/${line}`, `start-up/${line}`, `intervals/${line}`, `records/${line}`]
 }

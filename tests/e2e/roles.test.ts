@@ -101,6 +101,14 @@ describe('roles', () => {
     expect((await send('POST', 'lines/line-a/entries', putOff, await signIn('BADGE-0099887766'))).status).toBe(409)
   })
 
+  it('leave the name of who did the work when somebody else corrects the record, and keep who corrected it', async () => {
+    expect((await send('POST', 'lines/line-a/records', { ...RECORD, id: 'r-1' }, await signIn('2468'))).status).toBe(202)
+    const correction = { type: 'correction', of: 'r-1', reason: 'misread', record: { ...RECORD, finding: 3, by: 'somebody else' } }
+    expect((await send('POST', 'lines/line-a/entries', correction, await signIn('BADGE-0099887766'))).status).toBe(202)
+    const { records } = (await send('GET', 'lines/line-a/records', undefined)).body as { records: { id: string; record: unknown; earlier: unknown }[] }
+    expect(records.find(({ id }) => id === 'r-1')).toMatchObject({ record: { finding: 3, by: 'Late shift' }, earlier: [{ by: 'Process', reason: 'misread', record: { finding: 1 } }] })
+  })
+
   it('make whoever guesses wait', () => {
     let now = 0
     const sessions = new Sessions(PEOPLE, () => now)

@@ -249,10 +249,12 @@ class JobDesk implements MaintenancePart {
     const refuse = (reason: string, values: Readonly<Record<string, number | string>>): void => emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: context.nowMs, entry: entry.id, reason, values })
     if (known === undefined) return refuse('correction.unknown-record', { record: entry.of })
     if (known.withdrawn) return refuse('correction.already-withdrawn', { record: entry.of })
-    const record = entry.record === undefined ? undefined : withHandCheck({ ...entry.record, timeMs: Math.min(entry.record.timeMs, context.nowMs) }, this.definition)
+    // Who did the work does not change with who corrects what was written of it.
+    const author = known.record.by === undefined ? {} : { by: known.record.by }
+    const record = entry.record === undefined ? undefined : withHandCheck({ ...author, ...entry.record, timeMs: Math.min(entry.record.timeMs, context.nowMs) }, this.definition)
     const refusal = record === undefined ? undefined : recordRefusal(record, this.definition)
     if (refusal !== undefined) return refuse(refusal.reason, refusal.values)
-    const fact = correctRecord(this.own.records, entry.of, { record, reason: entry.reason, timeMs: context.nowMs })
+    const fact = correctRecord(this.own.records, entry.of, { record, reason: entry.reason, timeMs: context.nowMs, by: entry.by })
     if (fact === undefined) return
     emit(fact)
     this.undo(fact, known.record, context, emit)

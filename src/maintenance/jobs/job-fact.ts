@@ -2,6 +2,15 @@ import type { Section } from '../../line/feature-value.js'
 import type { FactMark } from '../maintenance-fact.js'
 import type { WorkRecord } from '../suggestion.js'
 
+/** What a record said before it was corrected, and why it was. */
+export interface RecordVersion {
+  readonly record: WorkRecord
+  readonly reason: string
+  readonly correctedMs: number
+  /** Who corrected it. */
+  readonly by?: string
+}
+
 /** A record of work as it holds now; corrected ones say what they replaced. */
 export interface RecordFact extends FactMark {
   readonly type: 'record'
@@ -9,7 +18,7 @@ export interface RecordFact extends FactMark {
   /** When it was entered, ms UTC; late records were done before. */
   readonly enteredMs?: number
   /** Versions before this one, the oldest first, each with why it was corrected. */
-  readonly earlier: readonly { readonly record: WorkRecord; readonly reason: string; readonly correctedMs: number }[]
+  readonly earlier: readonly RecordVersion[]
   /** Taken back: it never happened. */
   readonly withdrawn: boolean
 }

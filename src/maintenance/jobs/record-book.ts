@@ -26,11 +26,12 @@ export function addRecord(book: RecordBook, record: WorkRecord, enteredMs: numbe
 }
 
 /** Replaces a record's content or takes it back; what it said before is kept with the reason. */
-export function correctRecord(book: RecordBook, id: string, correction: { readonly record: WorkRecord | undefined; readonly reason: string; readonly timeMs: number }): RecordFact | undefined {
+export function correctRecord(book: RecordBook, id: string, correction: { readonly record: WorkRecord | undefined; readonly reason: string; readonly timeMs: number; readonly by: string | undefined }): RecordFact | undefined {
   const index = book.findIndex((fact) => fact.id === id)
   const known = book[index]
   if (known === undefined) return undefined
-  const versions = [...known.earlier, { record: known.record, reason: correction.reason, correctedMs: correction.timeMs }]
+  const { reason, timeMs, by } = correction
+  const versions = [...known.earlier, { record: known.record, reason, correctedMs: timeMs, ...(by === undefined ? {} : { by }) }]
   const earlier = versions.length > VERSIONS_KEPT ? [versions[0]!, ...versions.slice(1 - VERSIONS_KEPT)] : versions
   const record = correction.record === undefined ? known.record : { ...correction.record, id }
   const fact: RecordFact = { ...known, timeMs: record.timeMs, record, earlier, withdrawn: correction.record === undefined }

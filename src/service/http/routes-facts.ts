@@ -4,7 +4,7 @@ import { entryBodySchema, entryOf, notAhead, type EntryBody } from '../entry-inp
 import { refusalWords } from '../hold-view.js'
 import { withinRetention } from '../names-of-people.js'
 import { outputJson } from '../output-json.js'
-import { between, get, limitQuery, lineOf, post, rangeQuery, requireRole, signed, type Route } from './route-forms.js'
+import { between, get, limitQuery, lineOf, post, rangeQuery, requireRole, signed, type Route, type RouteRequest } from './route-forms.js'
 import { ProblemError } from './problem.js'
 
 const FACT_TYPES = ['record', 'job', 'round', 'rounds', 'boards', 'proof', 'reference', 'hold', 'change', 'interval', 'start-up', 'plan', 'stop', 'stock', 'paper', 'refused'] as const
@@ -31,9 +31,16 @@ export const FACT_ROUTES: readonly Route[] = [
     const line = lineOf(request)
     const body = request.body as EntryBody
     if (body.type === 'hold' && body.action !== 'explain-change') requireRole(request.access, 'engineer')
-    const entry = notAhead(entryOf(signed(request, body), line.nowMs()), line)
+    const entry = notAhead(entryOf(ofWhoDidIt(signed(request, body), request), line.nowMs()), line)
     const outcome = await line.enter(entry)
     if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, entry.id, request.query['lang'] as Language) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq, entry: entry.id }
   }),
 ]
+
+/** With a PIN nobody writes another person's name into what they correct: the record keeps the one it has. */
+function ofWhoDidIt(body: EntryBody, { access }: Pick<RouteRequest, 'access'>): EntryBody {
+  if (body.type !== 'correction' || body.record === undefined || access.reader.person === undefined) return body
+  const { by: _by, ...record } = body.record
+  return { ...body, record }
+}

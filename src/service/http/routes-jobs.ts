@@ -9,9 +9,10 @@ import { notAhead } from '../entry-inputs.js'
 import { recordBodySchema, recordOf } from '../outside-inputs.js'
 import { PHOTO_BYTES_MAX, PhotoStore } from '../photo-store.js'
 import { recordsCsv, takeRecordsCsv } from '../records-csv.js'
+import { recordsView } from '../records-view.js'
 import type { SiteLine } from '../site-view.js'
 import { ProblemError } from './problem.js'
-import { get, lineOf, post, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
+import { get, limitQuery, lineOf, post, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 
 const time = z.iso.datetime()
 const lang = z.string().max(40).default('en-US').describe('A language of the work catalogue of the line, the site’s further ones too')
@@ -50,6 +51,14 @@ const photoSchema = z.strictObject({ name: z.string(), type: z.enum(['image/jpeg
 const csvOutcomeSchema = z.strictObject({ taken: z.int(), refused: z.array(z.strictObject({ row: z.int(), message: z.string() })) })
 const CSV_BYTES_MAX = 5_000_000
 
+const recordsQuery = z.strictObject({ lang, section: z.enum(['fluxer', 'preheat', 'transport', 'pot', 'line']).optional(), work: z.string().max(80).optional(), job: z.string().max(80).optional().describe('Id of a job: its own records'), limit: limitQuery(50) })
+const saidSchema = { time, title: z.string(), sectionTitle: z.string(), productTitle: z.string().optional(), measured: z.array(z.strictObject({ value: z.string(), amount: z.number(), unit: z.string().optional() })), record: recordBodySchema.extend({ time }).describe('As it would be entered again') }
+const recordSchema = z.strictObject({
+  id: z.string(), ...saidSchema, entered: time.optional(), job: z.strictObject({ id: z.string(), shortCode: z.string() }).optional(), withdrawn: z.boolean().describe('Taken back: it never happened'),
+  earlier: z.array(z.strictObject({ correctedTime: time, reason: z.string(), by: z.string().optional(), ...saidSchema })).describe('What it said before, the oldest first, each with why and when it was corrected'),
+})
+const recordsSchema = z.strictObject({ total: z.int(), works: z.array(z.strictObject({ work: z.string(), title: z.string() })).describe('Works that were recorded on this line'), records: z.array(recordSchema) })
+
 /** Jobs in words, the work catalogue, records by JSON and CSV, and the photos that belong to them. */
 export const JOB_ROUTES: readonly Route[] = [
   get('api/jobs', 'Jobs in the order to do them: what cannot wait, what is half done, then the board’s way', z.strictObject({ jobs: z.array(jobSchema) }), ({ site, query }) => {
@@ -73,6 +82,11 @@ export const JOB_ROUTES: readonly Route[] = [
     if (outcome.kind === 'refused') throw new ProblemError(409, 'Conflict', refusalWords(line, record.id, pageLanguage(languageOf(line, request.query['lang'] as string))) ?? outcome.message)
     return { line: line.definition.line, seq: outcome.seq }
   }),
+  get('api/lines/:line/records', 'Records of work, the newest first, each with the history of its corrections', recordsSchema, (request) => {
+    const { lang: tag, ...question } = request.query as z.output<typeof recordsQuery>
+    const line = lineOf(request)
+    return recordsView(line, languageOf(line, tag), question)
+  }, recordsQuery),
   { ...get('api/lines/:line/records.csv', 'Records of work as CSV', z.string(), (request) => recordsCsv(lineOf(request))), contentType: 'text/csv; charset=utf-8' },
   {
     method: 'POST',
