@@ -2,7 +2,7 @@ import type { Side } from './chart-point.js'
 import { cusumShare } from './cusum-set.js'
 import { effectiveCount, levelInUnit } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
-import { middleSegment, recentMedian, segmentMean, type RecentHistory } from './recent-history.js'
+import { meanDeviations, recentMedian, type StretchMean } from './recent-history.js'
 
 export interface ChartEvidence {
   /** `quiet` is evidence of absence; `learning` says nothing either way: no limits yet, or statistics between calm and signal. */
@@ -47,11 +47,10 @@ export function chartEvidence(design: ProcessChartDesign, state: ProcessChartSta
 function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, centre: number, sigma: number, n: number): ChartEvidence {
   const signal = state.signal!
   const model = state.model!
-  const history = state.history
-  const trend = trendOf(history, signal.side, model.lagOne)
-  const all = segmentMean(history, 0, history.length)
+  const { all, older, newer } = meanDeviations(state.history)
+  const trend = trendOf(older, newer, signal.side, model.lagOne)
   // A steady change is known best from all its points; one that moves, from the newest.
-  const level = trend === 'steady' && all.pointCount > 0 ? all.mean : recentMedian(history)
+  const level = trend === 'steady' && all.pointCount > 0 ? all.mean : recentMedian(state.history)
   const shiftSigma = level ?? signal.shiftSigma
   const changed = model.centre + shiftSigma * model.sigma
   const shift = design.kind === 'count' ? Math.max(0, Math.max(0, changed) ** 2 - 0.375) - centre : shiftSigma * sigma
@@ -70,10 +69,7 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
 }
 
 /** Compares the older and the newer half of the points since the onset (all the history holds), allowing for autocorrelation. */
-function trendOf(history: RecentHistory, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
-  const middle = middleSegment(history)
-  const before = segmentMean(history, 0, middle)
-  const after = segmentMean(history, middle, history.length)
+function trendOf(before: StretchMean, after: StretchMean, side: Side, lagOne: number): 'growing' | 'steady' | 'fading' {
   if (before.pointCount < 3 || after.pointCount < 3) return 'steady'
   const correlation = Math.max(0, Math.min(0.95, lagOne))
   const inflation = (1 + correlation) / (1 - correlation)

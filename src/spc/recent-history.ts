@@ -3,11 +3,14 @@ import type { Side } from './chart-point.js'
 /**
  * Deviations from the centre line over the recent past in a bounded number of segments: the newest points one by one,
  * older ones merged with their neighbours, so that the span grows while the memory does not. Plain JSON.
+ *
+ * A few points wait to be merged together, so that most points touch the end of the row alone. Whoever asks for segments
+ * is answered as if each merge had been made at its point.
  */
 export interface RecentHistory {
-  /** Segments in use, oldest first. */
+  /** Segments in use, oldest first; those above `SEGMENTS_MAX` wait. */
   length: number
-  /** One row of fixed length: points in each segment, time of each one's first point (ms UTC), sum of each one's deviations (sigmas). */
+  /** Of each segment in turn the time of its first point (ms UTC), the sum of its deviations (sigmas) and its number of points. */
   readonly row: number[]
 }
 
@@ -28,65 +31,79 @@ const SEGMENTS_SINGLE = 8
 /** Points back to which an onset is resolved to about a quarter of its age. */
 const SPAN_RESOLVED = 500
 
-/** Where the times and the sums stand in the row; the counts come first. */
-const START = SEGMENTS_MAX
-const SUM = 2 * SEGMENTS_MAX
+/** Points that wait to be merged, at most. */
+const WAITING_MAX = 8
+/** Numbers of a segment in the row, and where they stand; its time comes first. */
+const WIDTH = 3
+const SUM = 1
+const COUNT = 2
 
 export function createRecentHistory(): RecentHistory {
-  return { length: 0, row: new Array<number>(3 * SEGMENTS_MAX).fill(0) }
+  return { length: 0, row: new Array<number>(WIDTH * (SEGMENTS_MAX + WAITING_MAX)).fill(0) }
 }
 
 export function clearRecentHistory(history: RecentHistory): void {
   history.length = 0
 }
 
-/** Forgets the segments before the given one. */
+/** Forgets the segments before the given one, an index as `likelyOnset` gives it. */
 export function forgetBefore(history: RecentHistory, segment: number): void {
-  if (segment <= 0) return
-  moveDown(history.row, 0, segment, history.length)
-  history.length -= segment
+  settle(history)
+  if (segment > 0) remove(history, 0, segment)
 }
 
 /**
- * Adds the newest point; O(1), no allocation. When all segments are in use, the two neighbours are merged whose joint
- * length is smallest for their age, so that the resolution is about the same share of the age everywhere.
+ * Adds the newest point; O(1), no allocation. More than all segments are merged with their neighbours: in turn the two
+ * whose joint length is smallest for their age, so that the resolution is about the same share of the age everywhere.
  */
 export function pushRecentHistory(history: RecentHistory, timeMs: number, deviationSigma: number): void {
+  if (history.length === SEGMENTS_MAX + WAITING_MAX) settle(history)
   const { row } = history
-  if (history.length === SEGMENTS_MAX) {
-    const at = cheapestMerge(row)
-    row[at]! += row[at + 1]!
-    row[SUM + at]! += row[SUM + at + 1]!
-    moveDown(row, at + 1, at + 2, SEGMENTS_MAX)
-    history.length--
-  }
-  const { length } = history
-  row[length] = 1
-  row[START + length] = timeMs
+  const at = WIDTH * history.length
+  row[at] = timeMs
   // Four digits are far below the noise and keep the stored state short.
-  row[SUM + length] = Math.round(deviationSigma * 1e4) / 1e4
+  row[at + SUM] = Math.round(deviationSigma * 1e4) / 1e4
+  row[at + COUNT] = 1
   history.length++
 }
 
-/** Moves the segments from `from` on, up to before `end`, down to `to`. */
-function moveDown(row: number[], to: number, from: number, end: number): void {
-  const distance = from - to
-  for (let i = to; i < end - distance; i++) {
-    row[i] = row[i + distance]!
-    row[START + i] = row[START + i + distance]!
-    row[SUM + i] = row[SUM + i + distance]!
+/** Merges what waits, as if each merge had been made when the point after it came. */
+function settle(history: RecentHistory): void {
+  const { row } = history
+  while (history.length > SEGMENTS_MAX) {
+    const older = cheapestMerge(row)
+    const at = WIDTH * older
+    row[at + SUM]! += row[at + WIDTH + SUM]!
+    row[at + COUNT]! += row[at + WIDTH + COUNT]!
+    remove(history, older + 1, 1)
   }
 }
 
-/** Index of the older of the two segments to merge; the newest points stay single. */
+/** The history with nothing waiting: itself, or a copy. */
+function settled(history: RecentHistory): RecentHistory {
+  if (history.length <= SEGMENTS_MAX) return history
+  const copy = { length: history.length, row: history.row.slice() }
+  settle(copy)
+  return copy
+}
+
+/** Takes segments out; the newer ones move down. */
+function remove(history: RecentHistory, first: number, count: number): void {
+  const { row } = history
+  const distance = WIDTH * count
+  for (let i = WIDTH * (first + count); i < WIDTH * history.length; i++) row[i - distance] = row[i]!
+  history.length -= count
+}
+
+/** Index of the older of the two segments to merge, of the oldest `SEGMENTS_MAX`; the newest of these stay single. */
 function cheapestMerge(row: readonly number[]): number {
   let age = SEGMENTS_SINGLE
   let best = Number.MAX_VALUE
   let at = 0
   for (let i = SEGMENTS_MAX - SEGMENTS_SINGLE - 2; i >= 0; i--) {
-    const newer = row[i + 1]!
+    const newer = row[WIDTH * (i + 1) + COUNT]!
     // Beyond the span that matters the oldest segment takes in whatever there is.
-    const older = i === 0 && age > SPAN_RESOLVED ? 0 : row[i]!
+    const older = i === 0 && age > SPAN_RESOLVED ? 0 : row[WIDTH * i + COUNT]!
     const cost = (older + newer) / (age + newer)
     if (cost < best) {
       best = cost
@@ -106,18 +123,18 @@ function cheapestMerge(row: readonly number[]): number {
  */
 export function likelyOnset(history: RecentHistory, side: Side): LevelChange | undefined {
   const sign = side === 'above' ? 1 : -1
-  const { row } = history
+  const { length, row } = settled(history)
   let sum = 0
   let count = 0
   let best = 0
   let change: LevelChange | undefined
-  for (let i = history.length - 1; i >= 0; i--) {
-    sum += row[SUM + i]! * sign
-    count += row[i]!
+  for (let at = WIDTH * (length - 1); at >= 0; at -= WIDTH) {
+    sum += row[at + SUM]! * sign
+    count += row[at + COUNT]!
     const likelihood = sum > 0 ? (sum * sum) / count : 0
     if (likelihood > best) {
       best = likelihood
-      change = { onsetMs: row[START + i]!, shiftSigma: (sign * sum) / count, pointCount: count, segment: i }
+      change = { onsetMs: row[at]!, shiftSigma: (sign * sum) / count, pointCount: count, segment: at / WIDTH }
     }
   }
   return change
@@ -126,35 +143,43 @@ export function likelyOnset(history: RecentHistory, side: Side): LevelChange | u
 /** Median of the newest single points, at most eight of them; sigmas. */
 export function recentMedian(history: RecentHistory): number | undefined {
   const recent: number[] = []
-  for (let i = history.length - 1; i >= 0 && recent.length < SEGMENTS_SINGLE; i--) recent.push(history.row[SUM + i]! / history.row[i]!)
+  for (let at = WIDTH * (history.length - 1); at >= 0 && recent.length < SEGMENTS_SINGLE; at -= WIDTH) recent.push(history.row[at + SUM]! / history.row[at + COUNT]!)
   if (recent.length === 0) return undefined
   recent.sort((a, b) => a - b)
   const middle = recent.length >> 1
   return recent.length % 2 === 1 ? recent[middle]! : (recent[middle - 1]! + recent[middle]!) / 2
 }
 
-/** Time of a segment's first point, ms UTC. */
-export function segmentStartMs(history: RecentHistory, segment: number): number {
-  return history.row[START + segment]!
+/** Mean deviation of points, and how many there are. */
+export interface StretchMean {
+  /** Sigmas; 0 where there are no points. */
+  readonly mean: number
+  readonly pointCount: number
 }
 
-/** Mean deviation of the points of segments [from, to), and how many there are. */
-export function segmentMean(history: RecentHistory, from: number, to: number): { mean: number; pointCount: number } {
+/** Means of all points, and of the older and the newer half of them. */
+export function meanDeviations(history: RecentHistory): { readonly all: StretchMean; readonly older: StretchMean; readonly newer: StretchMean } {
+  const whole = settled(history)
+  const { length, row } = whole
+  const all = segmentMean(whole, 0, length)
+  let middle = 0
+  let before = 0
+  while (middle < length - 1 && before < all.pointCount / 2) before += row[WIDTH * middle++ + COUNT]!
+  return { all, older: segmentMean(whole, 0, middle), newer: segmentMean(whole, middle, length) }
+}
+
+function segmentMean({ row }: RecentHistory, from: number, to: number): StretchMean {
   let sum = 0
   let pointCount = 0
-  for (let i = from; i < to; i++) {
-    sum += history.row[SUM + i]!
-    pointCount += history.row[i]!
+  for (let at = WIDTH * from; at < WIDTH * to; at += WIDTH) {
+    sum += row[at + SUM]!
+    pointCount += row[at + COUNT]!
   }
   return { mean: pointCount === 0 ? 0 : sum / pointCount, pointCount }
 }
 
-/** Index of the first segment of the newer half of the points. */
-export function middleSegment(history: RecentHistory): number {
-  const { length, row } = history
-  const total = segmentMean(history, 0, length).pointCount
-  let middle = 0
-  let older = 0
-  while (middle < length - 1 && older < total / 2) older += row[middle++]!
-  return middle
+/** Times of the segments' first points, oldest first, ms UTC. */
+export function segmentStartsMs(history: RecentHistory): number[] {
+  const { length, row } = settled(history)
+  return Array.from({ length }, (_, i) => row[WIDTH * i]!)
 }

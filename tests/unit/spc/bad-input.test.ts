@@ -256,8 +256,8 @@ const OF_NUMBERS: Record<string, readonly unknown[]> = {
 const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiasedLagOne fitAutoregression levelShare meanVarianceFactor
   requireFinite meanOf sampleOf batchMeans checkValues checkSigmaMultiple plotted meanOfValues hotellingT2 standardised isFulfilled resetWesternElectric ranks
   createIndividuals createMewma createRecentHistory createStandardChart createSupplementary createWesternElectric parseChartSpec
-  createCusumSet setCusumLimits stepCusumSet cusumShare firstCusumLimit startCusums orderOne segmentStartMs middleSegment
-  clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian segmentMean checkDesign createLearnedValues levelShiftShare
+  createCusumSet setCusumLimits stepCusumSet cusumShare firstCusumLimit startCusums orderOne segmentStartsMs meanDeviations
+  clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian checkDesign createLearnedValues levelShiftShare
   predictedFailed predictedAge shapeAtMost shapeQuantile predictedCosts followLevel resumeAt forecast takeValue tailLimit freezeLimits freezeFollowed beginToFollow stepFollowed chartedArl0 takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
   refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
   setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
