@@ -30,13 +30,23 @@ export function followLive(pauseMs: number, listener: LiveListener): () => void 
       timer ??= setTimeout(tell, kind === 'suggestion' || kind === 'fact' ? 200 : pauseMs)
     })
   }
-  // The service no longer knows what was missed: everything is read again.
-  source.addEventListener('missed', () => {
+  const readAnew = (): void => {
     for (const kind of KINDS) pending.add(kind)
     timer ??= setTimeout(tell, 0)
+  }
+  // The service no longer knows what was missed: everything is read again.
+  source.addEventListener('missed', readAnew)
+  let wasLost = false
+  source.addEventListener('open', () => {
+    listener.connected(true)
+    // What was read meanwhile may have come from what the device kept.
+    if (wasLost) readAnew()
+    wasLost = false
   })
-  source.addEventListener('open', () => listener.connected(true))
-  source.addEventListener('error', () => listener.connected(false))
+  source.addEventListener('error', () => {
+    wasLost = true
+    listener.connected(false)
+  })
   return () => {
     source.close()
     if (timer !== undefined) clearTimeout(timer)

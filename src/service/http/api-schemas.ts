@@ -99,7 +99,7 @@ export const suggestionSchema = z.strictObject({
   zone: z.int().optional(),
   status: z.string(),
   statusTime: time,
-  history: z.array(z.strictObject({ time, status: z.string(), reason: z.string().optional(), until: time.optional(), by: z.string().optional(), reply: z.string().optional().describe('Id of the reply that brought it') })),
+  history: z.array(z.strictObject({ time, status: z.string(), reason: z.string().optional(), until: time.optional(), by: z.string().optional() })),
   urgency: z.enum(['urgent', 'soon', 'plan']),
   due: z.union([z.strictObject({ kind: z.literal('date'), earliest: time, likely: time }), z.strictObject({ kind: z.literal('too-early') })]).optional().describe('When a drifting feature reaches its limit'),
   abstains: z.boolean(),

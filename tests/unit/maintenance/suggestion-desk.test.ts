@@ -130,6 +130,16 @@ describe('an open suggestion', () => {
 })
 
 describe('replies', () => {
+  it('sent twice under one id count once; under another id they are judged anew', () => {
+    const bench = new DeskBench(MINIMUM_LINE).run(3, DRAG)
+    const take = { suggestion: bench.only().id, action: 'take', id: 'r-1' } as const
+    expect(bench.reply(take)).toEqual({ kind: 'accepted' })
+    const emitted = bench.emitted.length
+    expect(bench.reply(take)).toEqual({ kind: 'repeated' })
+    expect(bench.emitted).toHaveLength(emitted)
+    expect(bench.reply({ ...take, id: 'r-2' })).toEqual({ kind: 'refused', reason: 'already-taken' })
+  })
+
   const raised = (): DeskBench => new DeskBench(MINIMUM_LINE).run(3, DRAG)
 
   it('put off wakes up at its time, also in a stop', () => {

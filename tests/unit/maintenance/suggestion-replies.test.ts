@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { refusalOf } from '../../../src/maintenance/suggestion-replies.js'
+import { afterReply, refusalOf } from '../../../src/maintenance/suggestion-replies.js'
 import type { Suggestion, SuggestionReply } from '../../../src/maintenance/suggestion.js'
 
 const DAY_MS = 86_400_000
@@ -19,4 +19,10 @@ describe('putting off a suggestion for safety work', () => {
     expect(refusalOf(filter, putOff(8), NOW_MS + 6 * DAY_MS)).toBe('engineer-needed')
     expect(refusalOf(suggestion(['clean-vents', 'swap-exhaust-filter']), putOff(30), NOW_MS)).toBeUndefined()
   })
+})
+
+it('a reply leaves its id in the history of the suggestion, one without an id leaves none', () => {
+  const open = { id: 's-1', raisedMs: NOW_MS, status: 'open', work: ['clean-vents'], history: [{ timeMs: NOW_MS, status: 'open' }] } as unknown as Suggestion
+  expect(afterReply(open, { suggestion: 's-1', action: 'take', id: 'r-1' }, NOW_MS).history.at(-1)).toEqual({ timeMs: NOW_MS, status: 'taken', reply: 'r-1' })
+  expect(afterReply(open, { suggestion: 's-1', action: 'take' }, NOW_MS).history.at(-1)).toEqual({ timeMs: NOW_MS, status: 'taken' })
 })
