@@ -1,6 +1,7 @@
 import { depositAt } from '../maintenance/intervals/finding-growth.js'
-import { judgeHistory, type IntervalCycle } from '../maintenance/intervals/interval-verdict.js'
+import { DUE_SHARE_MAX, judgeHistory, type IntervalCycle } from '../maintenance/intervals/interval-verdict.js'
 import { RandomStream } from '../simulator/random-stream.js'
+import { predictedAge, predictedCosts, weibullPosterior, type CostPoint } from '../spc/weibull-posterior.js'
 
 /**
  * How much a learned interval costs beside the best one that could be known, and beside a fixed calendar, on sites whose
@@ -20,13 +21,26 @@ const SITES = 60
 /** Standard deviation of the severity as a person sees it. [ASM] */
 const RATING_SD = 0.06
 
-type Lives = (random: RandomStream) => number
+/** How the time to due varies from cycle to cycle, about a mean of about 1. */
+interface Course {
+  readonly name: string
+  readonly draw: (random: RandomStream) => number
+  /** By which factor whole lives are longer than those drawn, for one who knows the course but for that factor. */
+  readonly stretch: (lives: readonly number[]) => number
+}
 
-/** How the time to due varies from cycle to cycle, about a mean of 1. */
-const COURSES: readonly { readonly name: string; readonly draw: Lives }[] = [
-  { name: 'deposits, factor 1.3 between cycles', draw: (random) => random.logNormal(1.3) },
-  { name: 'Weibull, shape 2.5', draw: (random) => (-Math.log(1 - random.next())) ** (1 / 2.5) / 0.887 },
-  { name: 'Weibull, shape 1.5 (hardly any wear: at most one in ten found due costs more than it saves)', draw: (random) => (-Math.log(1 - random.next())) ** (1 / 1.5) / 0.903 },
+function weibull(shape: number, mean: number, name: string): Course {
+  return {
+    name,
+    draw: (random) => (-Math.log(1 - random.next())) ** (1 / shape) / mean,
+    stretch: (lives) => (lives.reduce((sum, life) => sum + (life * mean) ** shape, 0) / lives.length) ** (1 / shape),
+  }
+}
+
+const COURSES: readonly Course[] = [
+  { name: 'deposits, factor 1.3 between cycles', draw: (random) => random.logNormal(1.3), stretch: (lives) => Math.exp(lives.reduce((sum, life) => sum + Math.log(life), 0) / lives.length) },
+  weibull(2.5, 0.887, 'Weibull, shape 2.5'),
+  weibull(1.5, 0.903, 'Weibull, shape 1.5 (weak wear-out)'),
 ]
 
 /** Long-run cost per hour at an interval, from drawn lives. */
@@ -40,11 +54,17 @@ function costRate(lives: readonly number[], interval: number): number {
   return cost / hours
 }
 
-function bestRate(lives: readonly number[]): number {
+/** The interval that costs least; with `dueShareMax`, of those at which no larger share is found due. */
+function bestInterval(lives: readonly number[], dueShareMax = 1): number {
   const mean = lives.reduce((sum, life) => sum + life, 0) / lives.length
-  let best = Infinity
-  for (let share = 0.05; share < 3; share *= 1.02) best = Math.min(best, costRate(lives, share * mean))
-  return best
+  const longest = [...lives].sort((a, b) => a - b)[Math.min(lives.length - 1, Math.floor(dueShareMax * lives.length))]!
+  let best = { interval: Math.min(mean, longest), rate: Infinity }
+  for (let share = 0.02; share < 3; share *= 1.02) {
+    const interval = Math.min(longest, share * mean)
+    const rate = costRate(lives, interval)
+    if (rate < best.rate) best = { interval, rate }
+  }
+  return best.interval
 }
 
 function findingAt(severity: number, random: RandomStream): number {
@@ -56,7 +76,7 @@ function severityAt(age: number, dueAge: number): number {
 }
 
 /** One site over ten cycles, cleaned by the advice as it stands. @returns the interval it has learned */
-export function learnedInterval(dueHours: number, draw: Lives, random: RandomStream): number {
+function learnedInterval(dueHours: number, { draw }: Course, random: RandomStream): number {
   const cycles: IntervalCycle[] = []
   let present = START_HOURS
   for (let cycle = 0; cycle < CYCLES; cycle += 1) {
@@ -70,49 +90,85 @@ export function learnedInterval(dueHours: number, draw: Lives, random: RandomStr
   return present
 }
 
+/** What the same rules make of ten whole lives, every one known to the hour: what cleaning in time hides is given as well. */
+function fromWholeLives(lives: readonly number[]): number {
+  const posterior = weibullPosterior(lives.map((life) => ({ lower: life, upper: life })))
+  if (posterior.kind !== 'weibull-posterior') throw new Error('interval bench: whole lives always bound the life')
+  return Math.min(predictedAge(posterior, DUE_SHARE_MAX), leastCostAge(predictedCosts(posterior, COSTS)))
+}
+
+function leastCostAge(curve: readonly CostPoint[]): number {
+  return curve.reduce((best, point) => (point.rate < best.rate ? point : best)).age
+}
+
 function percentile(sorted: readonly number[], share: number): number {
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? NaN
+}
+
+interface Spread {
+  readonly mean: number
+  readonly p90: number
 }
 
 export interface IntervalRow {
   readonly course: string
   readonly rate: number
   readonly sites: number
+  /** The median of what is learned. */
   readonly interval: number
-  readonly meanRatio: number
-  readonly p90Ratio: number
-  readonly calendarRatio: number
+  readonly learned: Spread
+  /** The least-cost interval at which at most one in ten is found due, of one who knows everything. */
+  readonly cautious: number
+  /** The same rules on ten whole lives. */
+  readonly whole: Spread
+  /** Ten whole lives and the course known but for its factor; at most one in ten found due. */
+  readonly knownCourse: Spread
+  readonly calendar: number
+}
+
+function spreadOf(lives: readonly number[], intervals: readonly number[], best: number): Spread {
+  const ratios = intervals.map((interval) => costRate(lives, interval) / best).sort((a, b) => a - b)
+  return { mean: ratios.reduce((sum, ratio) => sum + ratio, 0) / ratios.length, p90: percentile(ratios, 0.9) }
+}
+
+function intervalRow(course: Course, at: number, rate: number, sites: number): IntervalRow {
+  const dueHours = USUAL_DUE_HOURS / rate
+  const truth = new RandomStream(1000 + at, `truth ${rate}`)
+  const lives = Array.from({ length: 5_000 }, () => dueHours * course.draw(truth))
+  const best = costRate(lives, bestInterval(lives))
+  const cautious = bestInterval(lives, DUE_SHARE_MAX)
+  const learned = Array.from({ length: sites }, (_, site) => learnedInterval(dueHours, course, new RandomStream(site, `interval ${at} ${rate}`)))
+  const seen = Array.from({ length: sites }, (_, site) => {
+    const random = new RandomStream(site, `whole ${at} ${rate}`)
+    return Array.from({ length: CYCLES }, () => dueHours * course.draw(random))
+  })
+  return {
+    course: course.name,
+    rate,
+    sites,
+    interval: percentile([...learned].sort((a, b) => a - b), 0.5),
+    learned: spreadOf(lives, learned, best),
+    cautious: costRate(lives, cautious) / best,
+    whole: spreadOf(lives, seen.map(fromWholeLives), best),
+    knownCourse: spreadOf(lives, seen.map((whole) => (course.stretch(whole.map((life) => life / dueHours)) * cautious)), best),
+    calendar: costRate(lives, START_HOURS) / best,
+  }
 }
 
 export function intervalRows(sites = SITES): IntervalRow[] {
-  return COURSES.flatMap(({ name, draw }, course) =>
-    RATES.map((rate): IntervalRow => {
-      const dueHours = USUAL_DUE_HOURS / rate
-      const truth = new RandomStream(1000 + course, `truth ${rate}`)
-      const lives = Array.from({ length: 5_000 }, () => dueHours * draw(truth))
-      const best = bestRate(lives)
-      const intervals = Array.from({ length: sites }, (_, site) => learnedInterval(dueHours, draw, new RandomStream(site, `interval ${course} ${rate}`)))
-      const ratios = intervals.map((interval) => costRate(lives, interval) / best).sort((a, b) => a - b)
-      return {
-        course: name,
-        rate,
-        sites,
-        interval: percentile([...intervals].sort((a, b) => a - b), 0.5),
-        meanRatio: ratios.reduce((sum, ratio) => sum + ratio, 0) / ratios.length,
-        p90Ratio: percentile(ratios, 0.9),
-        calendarRatio: costRate(lives, START_HOURS) / best,
-      }
-    }),
-  )
+  return COURSES.flatMap((course, at) => RATES.map((rate) => intervalRow(course, at, rate, sites)))
 }
 
 function main(): void {
-  process.stdout.write(`Cost after ${CYCLES} cycles beside the best interval (1.00), ${SITES} sites a row, being found due costs ${COSTS.failure} times a planned cleaning\n\n`)
-  process.stdout.write('deposit rate   learned h   mean ratio   P90 ratio   fixed calendar\n')
+  process.stdout.write(`Cost after ${CYCLES} cycles beside the best interval (1.00), mean and P90 of ${SITES} sites a row, being found due costs ${COSTS.failure} times a planned cleaning\n`)
+  process.stdout.write('one in ten: the best interval at which at most one in ten is found due, known without error\n')
+  process.stdout.write('whole lives: the same rules on ten lives seen to their end; known course: these, and all but one factor of the distribution known\n\n')
+  process.stdout.write('deposit rate   learned h   learned (P90)   one in ten   whole lives (P90)   known course (P90)   fixed calendar\n')
   let course = ''
+  const both = ({ mean, p90 }: Spread): string => `${mean.toFixed(3)} (${p90.toFixed(2)})`
   for (const row of intervalRows()) {
     if (row.course !== course) process.stdout.write(`${(course = row.course)}\n`)
-    process.stdout.write(`${row.rate.toFixed(2).padStart(12)}${row.interval.toFixed(0).padStart(12)}${row.meanRatio.toFixed(3).padStart(13)}${row.p90Ratio.toFixed(3).padStart(12)}${row.calendarRatio.toFixed(3).padStart(17)}\n`)
+    process.stdout.write(`${row.rate.toFixed(2).padStart(12)}${row.interval.toFixed(0).padStart(12)}${both(row.learned).padStart(16)}${row.cautious.toFixed(3).padStart(13)}${both(row.whole).padStart(20)}${both(row.knownCourse).padStart(21)}${row.calendar.toFixed(3).padStart(17)}\n`)
   }
 }
 

@@ -1,3 +1,4 @@
+import { WEAR_PRIOR } from '../../spc/weibull-fit.js'
 import { predictedAge, predictedCosts, predictedFailed, shapeAtMost, shapeQuantile, weibullPosterior, type BoundedLife, type CostPoint, type ScalePrior, type WeibullPosterior } from '../../spc/weibull-posterior.js'
 import { cycleLife, isEvent, type AgeLook } from './finding-growth.js'
 import type { IntervalVerdict } from './interval-fact.js'
@@ -21,8 +22,6 @@ export interface IntervalQuestion {
   readonly safety: boolean
   /** What a planned cleaning costs, and one that came too late. */
   readonly costs: { readonly planned: number; readonly failure: number }
-  /** What sister lines say of the scale. */
-  readonly sisters?: ScalePrior
 }
 
 export interface IntervalReason {
@@ -54,8 +53,10 @@ const LENGTHEN_CLEAN = 1.25
 const FULL_AGE = 0.8
 /** Even a free interval is at most doubled at once. [ASM] */
 const LENGTHEN_FREE = 2
-/** Found due before its time and nothing known yet: four fifths of that age. [ASM] */
+/** Found due before its time and nothing known yet: by a fifth at least, and not below four fifths of that age. [ASM] */
 const SHORTEN = 0.8
+/** Before anything is known half of the parts are due at the trade's starting interval, within a factor of two between sites. [ASM] */
+const TRADE_SD = Math.log(2)
 /** Chance of being found due that is taken at the end of an interval. */
 export const DUE_SHARE_MAX = 0.1
 const NO_WEAR_SHAPE = 1.1
@@ -74,9 +75,17 @@ export function judgeHistory(question: IntervalQuestion): IntervalAnswer {
   const counts = { events: cycles.filter(({ looks }) => isEvent(looks)).length, censored: cycles.filter(({ looks }) => !isEvent(looks)).length }
   const lives = livesOf(question)
   const signs = lives.filter(({ upper }) => upper !== undefined).length
-  const posterior = signs === 0 && question.sisters === undefined ? undefined : weibullPosterior(lives, question.sisters === undefined ? {} : { scale: question.sisters })
-  const answer = !carriesModel(signs, cycles.length, counts.events) || posterior === undefined || posterior.kind !== 'weibull-posterior' ? byRule(question) : byModel({ ...question, cycles: cycles.length }, posterior, counts)
+  const posterior = historyPosterior(lives, question.startInterval)
+  const answer = carriesModel(signs, cycles.length, counts.events) ? byModel({ ...question, cycles: cycles.length }, posterior, counts) : byRule(question, posterior)
   return held({ ...answer, ...counts }, question)
+}
+
+/** What a line's own history tells of the life, beside what the trade's starting interval tells. */
+export function historyPosterior(lives: readonly BoundedLife[], startInterval: number): WeibullPosterior {
+  const logScale = Math.log(startInterval) - Math.log(Math.LN2) / WEAR_PRIOR.medianShape
+  const posterior = weibullPosterior(lives, { scale: { logScale, sd: TRADE_SD } })
+  if (posterior.kind !== 'weibull-posterior') throw new Error('interval: a starting interval always bounds the life')
+  return posterior
 }
 
 /** Whether a line's own history carries a model. @param signs times between cleanings that bound the life from above */
@@ -108,12 +117,16 @@ function livesOf({ cycles, open }: IntervalQuestion): BoundedLife[] {
 }
 
 /** Before the history carries a model: shorten after a finding, lengthen a little after three clean ones. */
-function byRule({ cycles, present }: IntervalQuestion): Omit<IntervalAnswer, 'events' | 'censored'> {
+function byRule({ cycles, present }: IntervalQuestion, posterior: WeibullPosterior): Omit<IntervalAnswer, 'events' | 'censored'> {
   const last = cycles.at(-1)
   if (last !== undefined && isEvent(last.looks)) {
     const age = Math.min(last.age, ...last.looks.filter((look) => isEvent([look])).map((look) => look.age))
-    const interval = Math.min(present, SHORTEN * age)
-    if (interval < present * (1 - WORTH)) return { verdict: 'shorten', interval, because: [{ key: 'interval.found-due', values: { age } }] }
+    // Found due only long after its time it says nothing against the interval.
+    if (SHORTEN * age < present * (1 - WORTH)) {
+      // One early finding may be an accident: it counts with what is known besides, not alone.
+      const interval = Math.min(SHORTEN * present, Math.max(SHORTEN * age, predictedAge(posterior, DUE_SHARE_MAX)))
+      return { verdict: 'shorten', interval, because: [{ key: 'interval.found-due', values: { age } }] }
+    }
   }
   const row = cycles.slice(-CLEAN_ROW)
   if (row.length === CLEAN_ROW && row.every((cycle) => isCleanAtFullAge(cycle, present))) {
@@ -134,7 +147,11 @@ function byModel({ present, startInterval, costs, cycles }: Pick<IntervalQuestio
   const range: [number, number] = [near[0]!.age, near.at(-1)!.age]
   const base = { posterior, curve, range }
   const probabilityNoWear = shapeAtMost(posterior, NO_WEAR_SHAPE)
-  if (probabilityNoWear > NO_WEAR_MAX && events >= RANDOM_EVENTS_MIN) return { ...base, verdict: 'use-condition', interval: present, because: [{ key: 'interval.age-says-little', values: { events } }] }
+  if (probabilityNoWear > NO_WEAR_MAX && events >= RANDOM_EVENTS_MIN) {
+    const interval = withoutAge(posterior, { present, startInterval, costs })
+    const longer = interval > present * (1 + WORTH) ? [{ key: 'interval.longer-again', values: {} }] : []
+    return { ...base, verdict: 'use-condition', interval, because: [{ key: 'interval.age-says-little', values: { events } }, ...longer] }
+  }
   const cautious = predictedAge(posterior, DUE_SHARE_MAX)
   // Of intervals that cost the same, the one with the fewest stops.
   const cheap = curve.findLast(({ rate }) => rate <= EQUAL * least.rate)!.age
@@ -147,4 +164,13 @@ function byModel({ present, startInterval, costs, cycles }: Pick<IntervalQuestio
   if (interval < present * (1 - WORTH)) return { ...base, verdict: 'shorten', interval, because: [{ key: cautious <= cheap ? 'interval.due-too-often' : 'interval.cheaper-sooner', values }] }
   if (interval > present * (1 + WORTH)) return { ...base, verdict: 'may-lengthen', interval, because: [{ key: 'interval.rarely-due', values }, ...(interval < best ? [{ key: free ? 'interval.in-steps' : 'interval.fifth-only', values: {} }] : [])] }
   return { ...base, verdict: 'keep', interval: present, because: [{ key: 'interval.about-right', values }] }
+}
+
+/**
+ * Where age says little, early cleanings save little: what a few early findings have shortened may go back towards the
+ * trade's interval, as far as the cost allows over all that is still thought possible.
+ */
+function withoutAge(posterior: WeibullPosterior, { present, startInterval, costs }: Pick<IntervalQuestion, 'present' | 'startInterval' | 'costs'>): number {
+  const least = predictedCosts(posterior, costs).reduce((best, point) => (point.rate < best.rate ? point : best))
+  return Math.max(present, Math.min(startInterval, least.age))
 }

@@ -51,6 +51,36 @@ describe('what a history says of an interval', () => {
   })
 })
 
+describe('an early finding', () => {
+  const due = (age: number): IntervalCycle => ({ age, looks: [{ age, sign: true }] })
+  const clean = (age: number): IntervalCycle => ({ age, looks: [{ age, finding: 1 }] })
+
+  it('always shortens, but never to less than four fifths of its age, and one accident not to nothing', () => {
+    fc.assert(
+      fc.property(fc.double({ min: 1, max: 159, noNaN: true }), (age) => {
+        const { verdict, interval } = ask([due(age)])
+        expect(verdict).toBe('shorten')
+        expect(interval).toBeLessThanOrEqual(0.8 * 160)
+        expect(interval).toBeGreaterThanOrEqual(Math.min(0.8 * 160, 0.8 * age))
+        expect(interval).toBeGreaterThan(0.05 * 160)
+      }),
+    )
+    // the worse the news, the shorter
+    expect(ask([due(20)]).interval).toBeLessThan(ask([due(120)]).interval)
+    // long after its time it says nothing against the interval
+    expect(ask([due(300)]).interval).toBe(160)
+  })
+
+  it('at random ages: "go by its condition", and what they have shortened may go back towards the start, not past it', () => {
+    const random = [due(3), clean(160), due(9), clean(160), due(150), due(1), due(40)]
+    const answer = judgeHistory({ cycles: random, startInterval: 160, present: 10, safety: false, costs: COSTS })
+    expect(answer.verdict).toBe('use-condition')
+    expect(answer.interval).toBeGreaterThan(10)
+    expect(answer.interval).toBeLessThanOrEqual(160)
+    expect(judgeHistory({ cycles: random, startInterval: 160, present: 10, safety: true, costs: COSTS }).interval).toBe(10)
+  })
+})
+
 describe('one cycle', () => {
   it('bounds the age of being due in the right order, and scales with the unit', () => {
     fc.assert(
