@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'preact/hooks'
+import { api } from './api-client.js'
 import type { LineSummary } from './api-types.js'
 import { jobs, type JobView } from './job-client.js'
 import { jobText } from './job-words.js'
@@ -72,9 +73,13 @@ function CodeForm({ language }: { readonly language: Language }) {
   const [code, setCode] = useState('')
   const [missing, setMissing] = useState(false)
   const open = async (): Promise<void> => {
-    const job = await jobs.one(code.trim(), language).catch(() => undefined)
-    setMissing(job === undefined)
+    const typed = code.trim()
+    const job = await jobs.one(typed, language).catch(() => undefined)
+    // A card may be that of a job or that of a suggestion.
+    const suggestion = job === undefined ? await api.suggestion(typed, language).catch(() => undefined) : undefined
+    setMissing(job === undefined && suggestion === undefined)
     if (job !== undefined) location.hash = hashOf({ view: 'job', query: { job: job.id } })
+    else if (suggestion !== undefined) location.hash = hashOf({ view: 'suggestion', query: { suggestion: suggestion.id } })
   }
   return (
     <form

@@ -14,6 +14,7 @@ import type { Screen } from './screen.js'
 import { SetupScreen } from './setup-screen.js'
 import { ShiftScreen } from './shift-screen.js'
 import { StartUpScreen } from './start-up-screen.js'
+import { SuggestionScreen } from './suggestion-screen.js'
 import { WallScreen } from './wall-screen.js'
 
 /** All screens, those of the row in its order. */
@@ -21,6 +22,7 @@ export const SCREENS: readonly Screen[] = [
   { view: 'shift', title: { 'en-US': 'This shift', es: 'Este turno' }, inRow: true, ofLine: false, component: ShiftScreen },
   { view: 'lines', title: { 'en-US': 'Lines', es: 'Líneas' }, inRow: true, ofLine: false, component: LinesScreen },
   { view: 'job', title: { 'en-US': 'Job', es: 'Trabajo' }, inRow: false, ofLine: false, component: JobScreen },
+  { view: 'suggestion', title: { 'en-US': 'Suggestion', es: 'Sugerencia' }, inRow: false, ofLine: false, component: SuggestionScreen },
   { view: 'records', title: { 'en-US': 'Records of work', es: 'Registros de trabajo' }, inRow: false, ofLine: true, component: RecordsScreen },
   { view: 'charts', title: { 'en-US': 'Charts', es: 'Gráficas' }, inRow: true, ofLine: true, component: ChartsScreen },
   { view: 'baselines', title: { 'en-US': 'Baselines', es: 'Líneas base' }, inRow: false, ofLine: true, component: BaselinesScreen },

@@ -8,7 +8,7 @@ import { JOB_DROP_REASONS, JOB_PUT_OFF_REASONS } from '../maintenance/jobs/job-r
 import { peopleAtWork } from '../maintenance/jobs/people-at-work.js'
 import { workMinutes, type WorkMinutes } from '../maintenance/plan/work-minutes.js'
 import { siteCatalogue, type SiteCatalogue } from '../maintenance/site-catalogue.js'
-import { shortCode } from '../maintenance/suggestion-id.js'
+import { isCodeOf, shortCode } from '../maintenance/suggestion-id.js'
 import { SECTION_TITLES, PUT_OFF_TITLES } from '../maintenance/wording-data-sentences.js'
 import type { WorkItem } from '../maintenance/work-catalogue.js'
 import { withinRetention } from './names-of-people.js'
@@ -35,8 +35,7 @@ function byRank(a: readonly number[], b: readonly number[]): number {
 
 /** A job by its id or the short code of its card, among all lines. */
 export function findJob(lines: readonly SiteLine[], idOrCode: string): { readonly line: SiteLine; readonly job: JobFact } | undefined {
-  const code = idOrCode.trim().toUpperCase()
-  const found = lines.flatMap((line) => line.projection.factsOf('job').map((job) => ({ line, job }))).filter(({ job }) => job.id === idOrCode || shortCode(job.id) === code)
+  const found = lines.flatMap((line) => line.projection.factsOf('job').map((job) => ({ line, job }))).filter(({ job }) => job.id === idOrCode || isCodeOf(job.id, idOrCode))
   return found.find(({ job }) => job.id === idOrCode) ?? found.find(({ job }) => isOpenJob(job)) ?? found.at(-1)
 }
 

@@ -1,5 +1,6 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { shortCode } from '../../src/maintenance/suggestion-id.js'
 import type { Suggestion } from '../../src/maintenance/suggestion.js'
 import type { Site } from '../../src/service/site.js'
 import type { SiteLine, SiteView } from '../../src/service/site-view.js'
@@ -62,15 +63,29 @@ async function show(hash: string): Promise<void> {
   await expect.poll(() => page.getByText(/^(Loading|Reading|Cargando|Leyendo)/).count()).toBe(0)
 }
 
-const SCREENS = [...screensOf('north-1'), 'job']
+const SCREENS = [...screensOf('north-1'), 'job', 'suggestion']
 
 describe('every screen, with a suggestion, in both languages', { timeout: 180_000 }, () => {
-  let jobScreen = ''
+  /** Addresses of the screens that show one thing. */
+  const addresses: Record<string, string> = {}
 
-  it('has a job to show', async () => {
+  it('has a job and a suggestion to show, found by the codes of their cards', async () => {
     const { jobs } = await pages.ask<{ jobs: { id: string }[] }>('jobs')
     expect(jobs.length).toBeGreaterThan(0)
-    jobScreen = `job?job=${jobs[0]!.id}`
+    addresses['job'] = `job?job=${jobs[0]!.id}`
+    const { id } = fed.line.projection.openSuggestions()[0]!
+    addresses['suggestion'] = `suggestion?suggestion=${id}`
+    await show('shift')
+    const open = async (code: string): Promise<void> => {
+      await page.locator('input[name="card-code"]').fill(code)
+      await page.getByRole('button', { name: 'Open the card' }).click()
+    }
+    // As somebody may read it from a smeared card.
+    await open(shortCode(id).toLowerCase().replaceAll('d', 'o').replaceAll('7', 'l'))
+    await page.locator(`h3:text-is(${JSON.stringify((await pages.ask<{ headline: string }>(`suggestions/${id}`)).headline)})`).waitFor()
+    await page.getByRole('link', { name: 'Back' }).click()
+    await open('345345')
+    await page.getByText('There is no card with this code.').waitFor()
   })
 
   it.each([
@@ -83,7 +98,7 @@ describe('every screen, with a suggestion, in both languages', { timeout: 180_00
     await page.reload()
     const found: string[] = []
     for (const screen of SCREENS) {
-      await show(screen === 'job' ? jobScreen : screen)
+      await show(addresses[screen] ?? screen)
       const words = await page.locator('main').innerText()
       if (/undefined|NaN|\[object|\{\w+\}/.test(words)) found.push(`${screen}: ${/.{0,40}(undefined|NaN|\[object|\{\w+\}).{0,40}/.exec(words)?.[0]}`)
       found.push(...(await barriers(page)).map((barrier) => `${screen}: ${barrier}`))
@@ -103,7 +118,7 @@ describe('every screen, with a suggestion, in both languages', { timeout: 180_00
     await page.reload()
     const wide: string[] = []
     for (const screen of [...SCREENS, 'charts/north-3', 'lines/north-3', 'hold/north-3', 'changes/north-3', 'start-up/north-3', 'intervals/north-3']) {
-      await show(screen === 'job' ? jobScreen : screen)
+      await show(addresses[screen] ?? screen)
       if (!(await fits(page))) wide.push(`${screen}: ${await page.evaluate<string>(`[...document.querySelectorAll('main *, header *')].filter((one) => one.getBoundingClientRect().right > innerWidth + 1 && !one.closest('.scroll')).slice(0, 3).map((one) => one.tagName + '.' + one.className).join(' ')`)}`)
       await picture(page, `${size}-${screen.replace('/', '-')}`)
     }

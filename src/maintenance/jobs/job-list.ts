@@ -1,5 +1,5 @@
 import type { SiteCatalogue } from '../site-catalogue.js'
-import { fnv1a64, shortCode } from '../suggestion-id.js'
+import { fnv1a64, isCodeOf } from '../suggestion-id.js'
 import type { WorkItem } from '../work-catalogue.js'
 import type { JobFact } from './job-fact.js'
 import { doNotStartOf, isOpenJob } from './job-steps.js'
@@ -32,8 +32,7 @@ export class JobList {
 
   /** By id or by the short code of its card; of two with the same code the one that waits. */
   find(idOrCode: string): JobFact | undefined {
-    const code = idOrCode.trim().toUpperCase()
-    const fits = this.state.jobs.filter((job) => job.id === idOrCode || shortCode(job.id) === code)
+    const fits = this.state.jobs.filter((job) => job.id === idOrCode || isCodeOf(job.id, idOrCode))
     return fits.find((job) => job.id === idOrCode) ?? fits.find(isOpenJob) ?? fits.at(-1)
   }
 

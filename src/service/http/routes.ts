@@ -3,10 +3,12 @@ import type { LineOutputKind } from '../../monitor/line-output.js'
 import type { StoredOutput } from '../../ports/line-store.js'
 import type { SiteLine } from '../site-view.js'
 import { baselineBodySchema, replyBodySchema, replyOf } from '../outside-inputs.js'
-import { suggestionWithinRetention } from '../names-of-people.js'
+import { withinRetention } from '../names-of-people.js'
 import { outputJson, pointJson } from '../output-json.js'
 import type { Language } from '../../maintenance/catalogue-language.js'
 import type { Suggestion } from '../../maintenance/suggestion.js'
+import { isCodeOf } from '../../maintenance/suggestion-id.js'
+import { isActive } from '../../maintenance/suggestion-replies.js'
 import { reasonLists, suggestionView, type SuggestionView } from '../../maintenance/wording.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
@@ -40,7 +42,7 @@ export const ROUTES: readonly Route[] = [
   get('api/lines/:line/signals', 'Signals, oldest first', z.strictObject({ signals: z.array(signalSchema) }), (request) => ({ signals: history(request, 'signal') }), historyQuery),
   get('api/lines/:line/states', 'Line states, oldest first', z.strictObject({ states: z.array(stateSchema) }), (request) => ({ states: history(request, 'state') }), statesQuery),
   get('api/suggestions', 'Suggestions, the last changed first', z.strictObject({ suggestions: z.array(suggestionSchema) }), suggestionsAnswer, suggestionsQuery),
-  get('api/suggestions/:id', 'One suggestion', suggestionSchema, (request) => {
+  get('api/suggestions/:id', 'One suggestion, by its id or the short code of its card', suggestionSchema, (request) => {
     const { line, suggestion } = suggestionOf(request)
     return shown(line, suggestion, request.query['lang'] as Language)
   }, languageQuery),
@@ -66,11 +68,16 @@ function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestio
     const suggestion = line.projection.suggestion(path['id'] ?? '')
     if (suggestion !== undefined) return { line, suggestion }
   }
+  const typed = path['id'] ?? ''
+  const coded = site.lines().flatMap((line) => line.projection.allSuggestions().filter(({ id }) => isCodeOf(id, typed)).map((suggestion) => ({ line, suggestion })))
+  // Of two with the same code the one that asks for work.
+  const found = coded.find(({ suggestion }) => isActive(suggestion)) ?? coded.at(-1)
+  if (found !== undefined) return found
   throw new ProblemError(404, 'Not Found', `there is no suggestion "${path['id'] ?? ''}"`)
 }
 
 function shown(line: SiteLine, suggestion: Suggestion, language: Language): SuggestionView {
-  return suggestionView(suggestionWithinRetention(suggestion, line.definition, line.nowMs()), language, line.definition.timeZone)
+  return suggestionView(withinRetention(suggestion, line.definition, line.nowMs()), language, line.definition.timeZone)
 }
 
 function pointsAnswer(request: RouteRequest): unknown {

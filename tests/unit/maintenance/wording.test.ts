@@ -3,7 +3,7 @@ import { BENIGN_IDS, FAULT_IDS, NONE_OF_THESE } from '../../../src/line/causes.j
 import { GROUP_FAMILIES } from '../../../src/line/diagnosis/cause-groups.js'
 import { invisibleFaults } from '../../../src/line/diagnosis/visibility.js'
 import { LANGUAGES } from '../../../src/maintenance/catalogue-language.js'
-import { fnv1a64, shortCode } from '../../../src/maintenance/suggestion-id.js'
+import { fnv1a64, isCodeOf, shortCode } from '../../../src/maintenance/suggestion-id.js'
 import { changeText, fill, listText } from '../../../src/maintenance/wording-format.js'
 import { CAUSE_TITLES, GROUP_TITLES, UNSEEN_TITLES } from '../../../src/maintenance/wording-data-causes.js'
 import { FEATURE_WORDS } from '../../../src/maintenance/wording-data-features.js'
@@ -25,7 +25,7 @@ describe('a suggestion in words', () => {
     expect(view.byWhen).toBe('Check within this shift, do the work by Wed, May 7')
     expect(view.invisibleText).toContain('Absence of an alarm is not evidence that they are clean. Use the interval plan and the checklist.')
     expect(view.raised).toBe(new Date(drag.raisedMs).toISOString())
-    expect(view.shortCode).toBe(drag.id.slice(-6).toUpperCase())
+    expect(view.shortCode).toBe(shortCode(drag.id))
     expect(view.causes[0]).toMatchObject({ words: 'more than 9 in 10', memberTitles: expect.arrayContaining(['dirty chain', 'chain without lubricant']) })
     expect(Object.keys(view)).not.toContain('raisedMs')
   })
@@ -136,6 +136,25 @@ describe('ids', () => {
     expect(fnv1a64('')).toBe(0xcbf29ce484222325n)
     expect(fnv1a64('a')).toBe(0xaf63dc4c8601ec8cn)
     expect(fnv1a64('foobar')).toBe(0x85944171f73967e8n)
-    expect(shortCode('s-0000000abc123')).toBe('ABC123')
+  })
+
+  it('a code has six signs of which none is mistaken for another, and is found however it is typed', () => {
+    const ids = Array.from({ length: 3000 }, (_, index) => `s-${fnv1a64(`card ${index}`).toString(36).padStart(13, '0')}`)
+    const codes = ids.map(shortCode)
+    for (const code of codes) expect(code).toMatch(/^[34679BCDFHJKMNPRTWXY]{6}$/)
+    // 64 million codes: among three thousand cards a pair with the same is a matter of luck, many are not.
+    expect(new Set(codes).size).toBeGreaterThan(2995)
+    for (const [index, id] of ids.entries()) {
+      const code = codes[index]!
+      const misread = code.replaceAll('D', '0').replaceAll('7', 'l').replaceAll('B', '8').replaceAll('6', 'G').replaceAll('Y', 'v')
+      for (const typed of [code, code.toLowerCase(), ` ${code.slice(0, 3)} ${code.slice(3)} `, `${code.slice(0, 3)}-${code.slice(3)}`, misread]) expect(isCodeOf(id, typed)).toBe(true)
+      expect(isCodeOf(id, codes[(index + 1) % codes.length]!)).toBe(false)
+    }
+  })
+
+  it('a card printed when codes were the end of the id is still found', () => {
+    expect(isCodeOf('s-0000000abc123', 'ABC123')).toBe(true)
+    expect(isCodeOf('s-0000000abc123', 'abc124')).toBe(false)
+    expect(isCodeOf('s-0000000abc123', '')).toBe(false)
   })
 })
