@@ -49,7 +49,8 @@ export function clearRecentHistory(history: RecentHistory): void {
 /** Forgets the segments before the given one, an index as `likelyOnset` gives it. */
 export function forgetBefore(history: RecentHistory, segment: number): void {
   settle(history)
-  if (segment > 0) remove(history, 0, segment)
+  moveDown(history.row, WIDTH * segment, WIDTH * history.length, WIDTH * segment)
+  history.length -= segment
 }
 
 /**
@@ -70,13 +71,19 @@ export function pushRecentHistory(history: RecentHistory, timeMs: number, deviat
 /** Merges what waits, as if each merge had been made when the point after it came. */
 function settle(history: RecentHistory): void {
   const { row } = history
-  while (history.length > SEGMENTS_MAX) {
-    const older = cheapestMerge(row)
-    const at = WIDTH * older
+  const end = WIDTH * SEGMENTS_MAX
+  for (let next = SEGMENTS_MAX; next < history.length; next++) {
+    const at = WIDTH * cheapestMerge(row)
     row[at + SUM]! += row[at + WIDTH + SUM]!
     row[at + COUNT]! += row[at + WIDTH + COUNT]!
-    remove(history, older + 1, 1)
+    moveDown(row, at + 2 * WIDTH, end, WIDTH)
+    moveDown(row, WIDTH * next, WIDTH * (next + 1), WIDTH * next - end + WIDTH)
   }
+  if (history.length > SEGMENTS_MAX) history.length = SEGMENTS_MAX
+}
+
+function moveDown(row: number[], from: number, end: number, distance: number): void {
+  for (let i = from; i < end; i++) row[i - distance] = row[i]!
 }
 
 /** The history with nothing waiting: itself, or a copy. */
@@ -85,14 +92,6 @@ function settled(history: RecentHistory): RecentHistory {
   const copy = { length: history.length, row: history.row.slice() }
   settle(copy)
   return copy
-}
-
-/** Takes segments out; the newer ones move down. */
-function remove(history: RecentHistory, first: number, count: number): void {
-  const { row } = history
-  const distance = WIDTH * count
-  for (let i = WIDTH * (first + count); i < WIDTH * history.length; i++) row[i - distance] = row[i]!
-  history.length -= count
 }
 
 /** Index of the older of the two segments to merge, of the oldest `SEGMENTS_MAX`; the newest of these stay single. */

@@ -1,6 +1,6 @@
 import { DEFECT_BOARDS } from './board-specs.js'
 import type { PastContext } from './context-log.js'
-import { createMoments, lnSd, meanOf, type TrendMoments } from './trend-moments.js'
+import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutMean, type TrendMoments } from './trend-moments.js'
 import type { Collector, Give } from './slot.js'
 
 /** Values of boards on end, one recipe. Plain JSON. */
@@ -40,7 +40,7 @@ export function createTopsideGroups(parts: GroupParts, state: GroupState): Colle
     give(group, weight, give) {
       const { moments, latestMs, recipe } = group
       give('board.topside-temperature.mean', latestMs, meanOf(moments), weight, recipe)
-      const variance = (moments.xx - (moments.x * moments.x) / moments.n) / (moments.n - 1)
+      const variance = varianceAboutMean(moments)
       const spread = lnSd(variance > 1e-12 ? variance : 0, 0)
       if (spread !== undefined) give('board.topside-temperature.spread', latestMs, spread, weight, recipe)
     },
@@ -53,7 +53,7 @@ export function createDefectGroups(channel: string, parts: GroupParts, state: Gr
     size: DEFECT_BOARDS,
     give(group, weight, give) {
       // a count of fewer boards is another count
-      if (group.moments.n === DEFECT_BOARDS) give(`${channel}.count`, group.latestMs, Math.round(meanOf(group.moments) * DEFECT_BOARDS), weight, group.recipe)
+      if (readingCount(group.moments) === DEFECT_BOARDS) give(`${channel}.count`, group.latestMs, Math.round(meanOf(group.moments) * DEFECT_BOARDS), weight, group.recipe)
     },
   })
 }
@@ -61,9 +61,9 @@ export function createDefectGroups(channel: string, parts: GroupParts, state: Gr
 /** Groups of boards in the order their values come, by the state and recipe of the time they carry. */
 function createGroups(channel: string, parts: GroupParts, state: GroupState, grouped: Grouped): Collector & { flush(give: Give): void } {
   const close = (): void => {
-    const share = state.moments.n / grouped.size
+    const share = readingCount(state.moments) / grouped.size
     if (share >= FLUSH_SHARE_MIN) grouped.give(state, Math.min(1, share), parts.give)
-    Object.assign(state.moments, createMoments())
+    clearMoments(state.moments)
   }
   return {
     channels: [channel],
@@ -71,19 +71,15 @@ function createGroups(channel: string, parts: GroupParts, state: GroupState, gro
       const context = parts.contextAt(timeMs)
       if (context?.state !== 'production') return
       const { moments } = state
-      if (moments.n > 0 && (context.recipe !== state.recipe || timeMs - state.firstMs > GROUP_MS_MAX || timeMs < state.firstMs - GROUP_MS_MAX)) close()
-      if (moments.n === 0) {
+      if (readingCount(moments) > 0 && (context.recipe !== state.recipe || timeMs - state.firstMs > GROUP_MS_MAX || timeMs < state.firstMs - GROUP_MS_MAX)) close()
+      if (readingCount(moments) === 0) {
         state.recipe = context.recipe
         state.firstMs = timeMs
         state.latestMs = timeMs
-        moments.first = value
       }
-      const x = value - moments.first
-      moments.n += 1
-      moments.x += x
-      moments.xx += x * x
+      addValue(moments, 0, value)
       if (timeMs > state.latestMs) state.latestMs = timeMs
-      if (moments.n >= grouped.size) close()
+      if (readingCount(moments) >= grouped.size) close()
     },
     endSlot() {
       // boards are counted, not timed

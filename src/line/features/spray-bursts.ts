@@ -1,7 +1,7 @@
 import { showsVariance, type TrackState } from './channel-track.js'
 import { SLOT_MS, SLOT_S } from './feature-spec.js'
 import type { Collector, Give, Slot } from './slot.js'
-import { addValue, clearMoments, createMoments, lnSd, meanOf, varianceAboutLine, type TrendMoments } from './trend-moments.js'
+import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutLine, type TrendMoments } from './trend-moments.js'
 
 export interface SprayState {
   /** When the valve opened and shut last, ms UTC; 0 before any. */
@@ -106,9 +106,9 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState): C
   }
 
   function giveChannel(channel: string, track: TrackState | undefined, moments: TrendMoments, slot: Slot, give: Give): void {
-    if (track === undefined || track.frozenInSlot || moments.n < READINGS_MIN) return
+    if (track === undefined || track.frozenInSlot || readingCount(moments) < READINGS_MIN) return
     const mean = meanOf(moments)
-    const weight = Math.min(1, (moments.n * track.periodS) / SLOT_S)
+    const weight = Math.min(1, (readingCount(moments) * track.periodS) / SLOT_S)
     give(`${channel}.mean`, slot.endMs, mean, weight)
     const spread = showsVariance(track) ? lnSd(varianceAboutLine(moments), track.resolution) : undefined
     if (spread !== undefined && mean > 0) give(`${channel}.spread`, slot.endMs, spread - Math.log(mean), weight)
@@ -116,10 +116,10 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState): C
 
   /** Orifice law: the flow goes with the root of the pressure (Q = Cd A √(2 P/ρ), B6), so the quotient shows the opening. */
   function givePair(slot: Slot, give: Give): void {
-    if (state.flow.n < READINGS_MIN || state.pressure.n < READINGS_MIN) return
+    if (readingCount(state.flow) < READINGS_MIN || readingCount(state.pressure) < READINGS_MIN) return
     const pressureBar = meanOf(state.pressure)
     if (pressureBar <= 0) return
-    give('fluxer.flow-for-pressure', slot.endMs, meanOf(state.flow) / Math.sqrt(pressureBar), Math.min(1, state.flow.n / 300))
+    give('fluxer.flow-for-pressure', slot.endMs, meanOf(state.flow) / Math.sqrt(pressureBar), Math.min(1, readingCount(state.flow) / 300))
   }
 
   function givePerBoard(slot: Slot, give: Give): void {

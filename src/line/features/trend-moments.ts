@@ -1,56 +1,64 @@
-/** Sums of a slot's readings about a straight line. Plain JSON. */
-export interface TrendMoments {
-  n: number
-  /** First value: sums are kept relative to it, so that small spreads on large values stay exact. */
-  first: number
-  t: number
-  tt: number
-  x: number
-  xx: number
-  tx: number
-}
+/**
+ * Sums of a window's readings about a straight line, in one row: every reading touches them, so they are kept small and
+ * together. In turn: readings, the first value, sums of minutes, minutes², values, values², minutes times values; values
+ * are taken from the first, so that small spreads on large values stay exact. Plain JSON.
+ */
+export type TrendMoments = number[]
+
+const N = 0
+const FIRST = 1
+const T = 2
+const TT = 3
+const X = 4
+const XX = 5
+const TX = 6
 
 export function createMoments(): TrendMoments {
-  return { n: 0, first: 0, t: 0, tt: 0, x: 0, xx: 0, tx: 0 }
+  return [0, 0, 0, 0, 0, 0, 0]
 }
 
-/** @param minutes time from the begin of the slot, min */
+/** @param minutes time from the begin of the slot, min; 0 where only mean and variance are wanted */
 export function addValue(moments: TrendMoments, minutes: number, value: number): void {
-  if (moments.n === 0) moments.first = value
-  const x = value - moments.first
-  moments.n += 1
-  moments.t += minutes
-  moments.tt += minutes * minutes
-  moments.x += x
-  moments.xx += x * x
-  moments.tx += minutes * x
+  if (moments[N] === 0) moments[FIRST] = value
+  const x = value - moments[FIRST]!
+  moments[N]! += 1
+  moments[T]! += minutes
+  moments[TT]! += minutes * minutes
+  moments[X]! += x
+  moments[XX]! += x * x
+  moments[TX]! += minutes * x
 }
 
 export function clearMoments(moments: TrendMoments): void {
-  moments.n = 0
-  moments.first = 0
-  moments.t = 0
-  moments.tt = 0
-  moments.x = 0
-  moments.xx = 0
-  moments.tx = 0
+  moments.fill(0)
+}
+
+/** Readings in the window. */
+export function readingCount(moments: TrendMoments): number {
+  return moments[N]!
 }
 
 /** Mean of at least one value. */
 export function meanOf(moments: TrendMoments): number {
-  return moments.first + moments.x / moments.n
+  return moments[FIRST]! + moments[X]! / moments[N]!
+}
+
+/** Variance about the mean; needs two values. */
+export function varianceAboutMean(moments: TrendMoments): number {
+  const n = moments[N]!
+  return (moments[XX]! - (moments[X]! * moments[X]!) / n) / (n - 1)
 }
 
 /** Variance about the straight line that fits best; needs three values, 0 below. */
 export function varianceAboutLine(moments: TrendMoments): number {
-  const { n } = moments
+  const n = moments[N]!
   if (n < 3) return 0
-  const stt = moments.tt - (moments.t * moments.t) / n
-  const sxx = moments.xx - (moments.x * moments.x) / n
-  const stx = moments.tx - (moments.t * moments.x) / n
+  const stt = moments[TT]! - (moments[T]! * moments[T]!) / n
+  const sxx = moments[XX]! - (moments[X]! * moments[X]!) / n
+  const stx = moments[TX]! - (moments[T]! * moments[X]!) / n
   const rest = stt > 1e-12 ? sxx - (stx * stx) / stt : sxx
   // below this the sum is rounding error of its own terms
-  return rest > 1e-12 * moments.xx ? rest / (n - 2) : 0
+  return rest > 1e-12 * moments[XX]! ? rest / (n - 2) : 0
 }
 
 /**

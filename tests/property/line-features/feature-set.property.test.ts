@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { LineStateName } from '../../../src/line/feature-value.js'
 import { addToFastPart, createFastPart, fastVariance, fitFastPart } from '../../../src/line/features/fast-part.js'
-import { addValue, createMoments, meanOf, varianceAboutLine } from '../../../src/line/features/trend-moments.js'
+import { addValue, clearMoments, createMoments, meanOf, varianceAboutLine, varianceAboutMean } from '../../../src/line/features/trend-moments.js'
 import { slopeBetweenSteps } from '../../../src/line/features/pot-level.js'
 import type { Reading } from '../../../src/line/reading.js'
 import { FeatureRun, inOrder, lineWith, normal, sampled, seeded, START_MS, type Phase } from '../../unit/line-features/feature-run.js'
@@ -148,6 +148,10 @@ describe('streaming equals batch', () => {
         const rest = noise.reduce((sum, value, t) => sum + (value - meanX - slope * (t - meanT)) ** 2, 0) / (n - 2)
         expect(meanOf(moments)).toBeCloseTo(level + meanX, 6)
         expect(Math.abs(varianceAboutLine(moments) - rest)).toBeLessThan(1e-6 * (1 + rest))
+        const variance = noise.reduce((sum, value) => sum + (value - meanX) ** 2, 0) / (n - 1)
+        expect(Math.abs(varianceAboutMean(moments) - variance)).toBeLessThan(1e-6 * (1 + variance))
+        clearMoments(moments)
+        expect(moments).toEqual(createMoments())
       }),
     )
   })
