@@ -36,12 +36,17 @@ const DRAWING: Readonly<Record<Sign, string>> = {
   heavy: 'M16 37l3-13h10l3 13zM21 24a3 3 0 1 1 6 0h-2a1 1 0 1 0-2 0z',
 }
 
+/** Which sign a caution of the catalogue carries; several carry the same. */
+export function signOf(caution: string): Sign {
+  return SIGN_OF[caution] ?? 'general'
+}
+
 /** The sign of a caution of the catalogue. */
 export function CautionSign({ caution }: { readonly caution: string }) {
   return (
     <svg class="caution-sign" viewBox="0 0 48 44" width="32" height="29" aria-hidden="true" focusable="false">
       <path d="M24 2L46 41H2z" class="sign-ground" />
-      <path d={DRAWING[SIGN_OF[caution] ?? 'general']} class="sign-ink" />
+      <path d={DRAWING[signOf(caution)]} class="sign-ink" />
     </svg>
   )
 }

@@ -44,7 +44,7 @@ function Stop({ job, line, language }: { readonly job: JobView; readonly line: L
           {jobText(language, 'ran', { time: timeText(doNotStart.ranAnyway, language, line?.timeZone ?? 'UTC') })} {doNotStart.ranAnywayText}
         </span>
       )}{' '}
-      <a href={hashOf({ view: 'job', query: { job: job.id } })}>{jobText(language, 'open')}</a>
+      <a class="touch" href={hashOf({ view: 'job', query: { job: job.id } })}>{jobText(language, 'open')}</a>
     </p>
   )
 }

@@ -40,6 +40,11 @@ export function JobScreen({ language, route, lines, news }: ScreenProps) {
   )
 }
 
+/** Why a job is not for the shift that is here: it has too few people for it. */
+export function crewWords({ peopleNeeded, peopleAtWork }: JobView, language: Language): string {
+  return peopleNeeded > 1 && (peopleAtWork === undefined || peopleAtWork === 1) ? jobText(language, 'alone') : jobText(language, 'too-few', { needed: peopleNeeded, here: peopleAtWork ?? 0 })
+}
+
 interface CardProps {
   readonly job: JobView
   readonly line: LineSummary | undefined
@@ -151,7 +156,7 @@ function Facts({ job, language, zone }: { readonly job: JobView; readonly langua
     minutes.basis === 'neglected' ? say('days', { hours: Math.round(minutes.planned / 60) }) : `${say('duration', { low: minutes.low, planned: minutes.planned })} (${minutes.records === 0 ? say('catalogue') : say('learned-from', { count: minutes.records })})`,
     ...(job.needsElectrician ? [say('electrician')] : []),
     ...(job.safety ? [say('safety')] : []),
-    ...(job.forLoneShift ? [] : [say('alone')]),
+    ...(job.forLoneShift ? [] : [crewWords(job, language)]),
     ...(job.instruction === undefined ? [] : [say('instruction', job.instruction)]),
   ]
   return (

@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import type { LineSummary } from './api-types.js'
+import { crewWords } from './job-card.js'
 import { jobs, type JobView } from './job-client.js'
 import { jobText } from './job-words.js'
 import { hashOf, useAnswer } from './page-state.js'
@@ -62,7 +63,7 @@ function JobRow({ job, lines, language }: { readonly job: JobView; readonly line
       <span class="soft">
         {place} · {job.statusText} · {jobText(language, 'duration', { low: job.minutes.low, planned: job.minutes.planned })}
         {job.needsElectrician && ` · ${jobText(language, 'electrician')}`}
-        {!job.forLoneShift && ` · ${jobText(language, 'alone')}`} · {job.shortCode}
+        {!job.forLoneShift && ` · ${crewWords(job, language)}`} · {job.shortCode}
       </span>
       {job.doNotStart !== undefined && <b>{job.doNotStart.text}</b>}
     </li>

@@ -31,7 +31,7 @@ function SectionWords({ section, line, language }: { readonly section: OverviewS
       </p>
       {section.open.map((suggestion) => (
         <p key={suggestion.id}>
-          <a href={hashOf({ view: 'shift' })}>{suggestion.headline}</a>
+          <a class="touch" href={hashOf({ view: 'suggestion', query: { suggestion: suggestion.id } })}>{suggestion.headline}</a>
           <br />
           <Strokes probability={suggestion.probability} /> {suggestion.words} <span class="soft">{linesText(language, 'since', { time: time(suggestion.since) })}</span>
         </p>

@@ -105,7 +105,7 @@ export function LineWords({ line, language }: { readonly line: OverviewLine; rea
         .slice(0, 3)
         .map((suggestion) => (
           <p key={suggestion.id}>
-            <a href={hashOf({ view: 'shift' })}>{suggestion.headline}</a> <span class="soft">{suggestion.byWhen}</span>
+            <a class="touch" href={hashOf({ view: 'suggestion', query: { suggestion: suggestion.id } })}>{suggestion.headline}</a> <span class="soft">{suggestion.byWhen}</span>
           </p>
         ))}
       <p>{line.hold === undefined ? linesText(language, 'no-hold') : <strong>{linesText(language, 'hold', { since: time(line.hold.since), left: line.hold.left, minutes: line.hold.minutes })}</strong>}</p>
@@ -113,7 +113,7 @@ export function LineWords({ line, language }: { readonly line: OverviewLine; rea
         {line.nextStop === undefined ? (
           linesText(language, 'no-stop')
         ) : (
-          <a href={hashOf({ view: 'plan' })}>{linesText(language, line.nextStop.agreed ? 'next-stop' : 'next-stop-proposed', { time: time(line.nextStop.from), minutes: line.nextStop.minutes, jobs: line.nextStop.jobs.join(', ') })}</a>
+          <a class="touch" href={hashOf({ view: 'plan' })}>{linesText(language, line.nextStop.agreed ? 'next-stop' : 'next-stop-proposed', { time: time(line.nextStop.from), minutes: line.nextStop.minutes, jobs: line.nextStop.jobs.join(', ') })}</a>
         )}
       </p>
       {line.dataTime !== undefined && <p class="soft">{linesText(language, 'data-until', { time: time(line.dataTime), zone: line.timeZone })}</p>}

@@ -25,7 +25,7 @@ function Page() {
   // On a phone the row is wider than the screen.
   useEffect(() => document.querySelector('nav a.chosen')?.scrollIntoView({ block: 'nearest', inline: 'center' }), [screen.view])
   return (
-    <>
+    <div class={screen.gloves === true ? 'page gloves' : 'page'}>
       <header class="top">
         <h1>wave-solder-spc</h1>
         <nav>
@@ -53,7 +53,7 @@ function Page() {
         {(!screen.ofLine || line !== undefined) && <Shown key={`${screen.view} ${screen.ofLine ? line?.line : ''}`} language={language} route={route} lines={lines} line={line} news={news} />}
       </main>
       <footer>{say('page.advice')}</footer>
-    </>
+    </div>
   )
 }
 

@@ -59,7 +59,7 @@ export function PlanScreen({ language, route, lines, news }: ScreenProps) {
           <ul>
             {plan.rounds.map((round) => (
               <li key={`${round.line} ${round.every}`}>
-                <a href={hashOf({ view: 'shift' })}>{planText(language, `round.${round.every}`, { title: round.title, count: round.count, minutes: round.minutes, date: timeText(round.dueBy, language, plan.timeZone) })}</a>
+                <a class="touch" href={hashOf({ view: 'shift' })}>{planText(language, `round.${round.every}`, { title: round.title, count: round.count, minutes: round.minutes, date: timeText(round.dueBy, language, plan.timeZone) })}</a>
                 {round.overdue > 0 && <span class="soft"> · {planText(language, 'round.overdue', { count: round.overdue })}</span>}
               </li>
             ))}

@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact'
 import { useEffect, useState } from 'preact/hooks'
 import { api, replyPath } from './api-client.js'
 import type { SuggestionView } from './api-types.js'
@@ -6,16 +7,18 @@ import { onOutbox, takeBack, waitingFor } from './outbox.js'
 import { useAnswer } from './page-state.js'
 import { text, type Language } from './texts.js'
 
-type Step = 'choose' | 'put-off' | 'decline' | 'done'
+type Step = 'choose' | 'take' | 'put-off' | 'decline' | 'done'
 
 interface ReplyFormProps {
   readonly suggestion: SuggestionView
   readonly language: Language
+  /** The cautions in full where the card does not show them now: they are read before the suggestion is taken. */
+  readonly cautions: ComponentChildren
   readonly onAnswered: () => void
 }
 
 /** Take, put off, decline, done: an answer is sent once, and what the service says to it is shown. */
-export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) {
+export function ReplyForm({ suggestion, language, cautions, onAnswered }: ReplyFormProps) {
   const [step, setStep] = useState<Step>('choose')
   const [failure, setFailure] = useState('')
   const [sending, setSending] = useState(false)
@@ -54,7 +57,7 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
       {step === 'choose' && (
         <p class="actions">
           {open && (
-            <button type="button" class="main" disabled={sending} onClick={() => void send({ action: 'take' })}>
+            <button type="button" class="main" disabled={sending} onClick={() => (cautions === undefined ? void send({ action: 'take' }) : setStep('take'))}>
               {say('reply.take')}
             </button>
           )}
@@ -70,6 +73,20 @@ export function ReplyForm({ suggestion, language, onAnswered }: ReplyFormProps) 
             {say('reply.decline')}
           </button>
         </p>
+      )}
+      {step === 'take' && (
+        <fieldset class="cautions">
+          <legend>{say('reply.read-first')}</legend>
+          {cautions}
+          <p class="actions">
+            <button type="button" class="main" disabled={sending} onClick={() => void send({ action: 'take' })}>
+              {say('reply.read-and-take')}
+            </button>
+            <button type="button" onClick={() => setStep('choose')}>
+              {say('reply.back')}
+            </button>
+          </p>
+        </fieldset>
       )}
       {step === 'put-off' && <ReasonForm kind="putOff" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until, engineer) => void send({ action: 'put-off', reason, until, ...(engineer === '' ? {} : { engineer }) })} />}
       {step === 'decline' && <ReasonForm kind="decline" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason) => void send({ action: 'decline', reason })} />}

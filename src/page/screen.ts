@@ -22,6 +22,8 @@ export interface Screen {
   readonly title: Readonly<Record<Language, string>>
   /** Whether it stands in the row at the top; the others are reached from a screen. */
   readonly inRow: boolean
+  /** Used with gloves: everything to be touched is large. */
+  readonly gloves?: true
   /** Whether its address names a line. */
   readonly ofLine: boolean
   readonly component: ComponentType<ScreenProps>

@@ -13,7 +13,7 @@ export const startUpText = textsOf(
     slower: '{part} took {actual}; usual are {lower} to {upper}. Slower starts show what the control hides in production: look at its element and its air.',
     faster: '{part} was ready after {actual}, faster than its usual {lower} to {upper}. A sensor that reads high or less air drawn can do that.',
     'no-expectation': '{part} was ready after {actual}. {starts} starts before; from three on there is an expectation.',
-    'pump-early': 'The pump ran before the solder was molten, at {time}. Let the melt be complete first: a pump in solid solder breaks.',
+    'pump-early': 'The pump ran before the solder was molten, on {time}. Let the melt be complete first: a pump in solid solder breaks.',
     checklist: 'Short list before the first board',
     'checklist-done': 'The short list of this start is done.',
     'checklist-over': 'The shift of this start is over; its short list is no longer asked for.',

@@ -1,7 +1,7 @@
-import type { LineSummary, SuggestionView } from './api-types.js'
 import { useState } from 'preact/hooks'
 import { api } from './api-client.js'
-import { CautionSign } from './caution-sign.js'
+import type { LineSummary, SuggestionView } from './api-types.js'
+import { CautionBox, CautionList } from './caution-box.js'
 import { changesText } from './changes-texts.js'
 import { timeText } from './format.js'
 import { hashOf, useAnswer } from './page-state.js'
@@ -43,6 +43,8 @@ function printCard(card: Element | null): void {
 function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProps & { readonly onLanguage: () => void }) {
   const zone = line?.timeZone ?? 'UTC'
   const say = (key: string): string => text(language, key)
+  const [isRead, setRead] = useState(hasRoom)
+  const cautions = suggestion.cautions.map((words, index) => ({ caution: suggestion.cautionIds[index] ?? '', text: words }))
   return (
     <article lang={language === 'es' ? 'es' : 'en'} class={`card suggestion ${suggestion.urgency === 'urgent' ? 'act-edge' : ''}`} data-suggestion={suggestion.id} data-section={suggestion.section}>
       <header>
@@ -71,26 +73,17 @@ function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProp
         </ul>
       </section>
       {suggestion.features[0] !== undefined && <SuggestionChart line={suggestion.line} feature={suggestion.features[0]} onset={suggestion.onset} statusTime={suggestion.statusTime} timeZone={zone} language={language} />}
-      <TextList title={say('card.why')} items={suggestion.reasons} />
-      <TextList title={say('card.against')} items={suggestion.against} />
-      <TextList title={say('card.missing')} items={suggestion.missing} />
-      <section class="cautions">
-        <h4>{say('card.cautions')}</h4>
-        <ul>
-          {suggestion.cautions.map((caution, index) => (
-            <li key={caution}>
-              <CautionSign caution={suggestion.cautionIds[index] ?? ''} /> {caution}
-            </li>
-          ))}
-        </ul>
-      </section>
-      <section>
+      <CautionBox cautions={cautions} title={text(language, 'card.cautions-read', { count: cautions.length })} isOpen={isRead} onOpen={setRead} />
+      <section class="check-first">
         <h4>{say('card.check-first')}</h4>
         <p>
           <strong>{suggestion.checkFirst.title}</strong> ({suggestion.checkFirst.minutes} {say('card.minutes')})
         </p>
         <Steps steps={suggestion.checkFirst.steps} />
       </section>
+      <TextList title={say('card.why')} items={suggestion.reasons} />
+      <TextList title={say('card.against')} items={suggestion.against} />
+      <TextList title={say('card.missing')} items={suggestion.missing} />
       <section>
         <h4>{say('card.work')}</h4>
         {suggestion.work.map((work) => (
@@ -121,9 +114,14 @@ function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProp
           {say('nav.language')}
         </button>
       </p>
-      <ReplyForm suggestion={suggestion} language={language} onAnswered={onAnswered} />
+      <ReplyForm suggestion={suggestion} language={language} cautions={isRead ? undefined : <CautionList cautions={cautions} />} onAnswered={onAnswered} />
     </article>
   )
+}
+
+/** Whether there is room for every caution in full beside what is to be checked; a phone or a small panel has none. */
+function hasRoom(): boolean {
+  return innerWidth >= 900 && innerHeight >= 700
 }
 
 /** A share as ten strokes, the inked ones counting. The words beside it say the same. */

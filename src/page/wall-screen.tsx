@@ -46,7 +46,7 @@ export function WallScreen({ language, news }: ScreenProps) {
       </ol>
       <p class="wall-foot">
         <span>{linesText(language, 'wall-advice')}</span>
-        <a href={hashOf({ view: 'lines' })}>{linesText(language, 'title')}</a>
+        <a class="touch" href={hashOf({ view: 'lines' })}>{linesText(language, 'title')}</a>
       </p>
     </section>
   )
