@@ -32,5 +32,7 @@ export type LineInput =
   | { readonly kind: 'baseline'; readonly feature: string; readonly recipe?: string; readonly decision: 'accept' | 'reject' | 'refit'; readonly by?: string; readonly reason?: string }
   | { readonly kind: 'stages'; readonly stages: readonly Stage[] }
   | { readonly kind: 'definition'; readonly definition: LineDefinition }
+  /** Names of people from before `beforeMs`, ms UTC, leave the line's state; nothing else changes. */
+  | { readonly kind: 'forget-names'; readonly beforeMs: number }
   /** End of a file: windows still open are closed, held readings released. */
   | { readonly kind: 'end-of-data' }

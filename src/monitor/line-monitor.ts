@@ -12,6 +12,7 @@ import { createLineStateTracker, type LineStateTracker } from '../line/state/lin
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
 import { recordRefusal, withHandCheck } from '../maintenance/jobs/record-check.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
+import { withoutNamesBefore } from '../maintenance/names-forgotten.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import { handCharts } from '../maintenance/rounds/hand-charts.js'
 import { createSuggestionDesk, type SuggestionDesk } from '../maintenance/suggestion-desk.js'
@@ -178,6 +179,10 @@ class PipelineMonitor implements LineMonitor {
         return
       case 'definition':
         this.build(event.definition, this.snapshot())
+        return
+      case 'forget-names':
+        this.desk = createSuggestionDesk(this.definition, withoutNamesBefore(this.desk.snapshot(), event.beforeMs))
+        this.maintenance = createMaintenanceStage(this.definition, withoutNamesBefore(this.maintenance.snapshot(), event.beforeMs))
         return
       case 'end-of-data':
         this.telemetry.flush({

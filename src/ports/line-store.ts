@@ -141,13 +141,38 @@ export interface LineStore {
   /**
    * Of every fact, by type and id, the version that was written last, in the order of writing: a corrected record holds
    * although its time may be earlier than that of the version before.
+   *
+   * @param newestOfType of each type only so many, those written last. @default all
+   * @param whole types of which all are wanted all the same
    */
-  currentFacts(line: string): readonly StoredOutput[]
+  currentFacts(line: string, newestOfType?: number, whole?: readonly string[]): readonly StoredOutput[]
   rejections(line: string): readonly RejectionCount[]
   /** Points and other kept outputs of all lines in the order they were written, at most `limit` of each, for copying elsewhere. */
   readHistory(after: HistoryCursor, limit: number): { readonly outputs: readonly StoredOutput[]; readonly cursor: HistoryCursor }
   /** Removes points and other outputs older than `beforeMs`, but not suggestions, baselines and facts; answers how many went. */
   pruneHistory(line: string, beforeMs: number): number
+  /**
+   * Goes through the kept suggestions and facts of a line in the order of writing and puts in the place of each what
+   * `rewrite` makes of it; what it gives back as it was stays untouched.
+   *
+   * @param afterId 0 to begin, then what was answered as `next`
+   * @param limit outputs looked at in this call
+   * @returns how many were changed, and where to go on; without `next` all have been looked at
+   */
+  rewriteOutputs(line: string, afterId: number, limit: number, rewrite: (output: LineOutput) => LineOutput): { readonly rewritten: number; readonly next?: number }
+  /** The same with the messages of a line that wait to leave, those from before `beforeMs` (clock time). */
+  rewriteOutbox(line: string, beforeMs: number, rewrite: (payload: string) => string): number
+  /**
+   * Of a line that is archived: its newest snapshot becomes what `rewrite` makes of its body, and what lies before it, older
+   * snapshots and journal, goes.
+   *
+   * @throws Error for a line that is not archived: it goes past what it was by itself
+   */
+  rewriteArchived(line: string, rewrite: (body: unknown) => unknown): void
+  /** Lines that were archived, by the names they have now. */
+  archivedLines(): readonly string[]
+  /** The bodies of what was set aside before `beforeMs` (clock time) go; that it was, and why, stays. Answers how many. */
+  dropSetAside(line: string, beforeMs: number): number
   /** Everything of this line (or, for '', of the file) that was set aside so far. */
   damage(line: string): readonly StoreDamage[]
   /** The oldest undelivered items, at most `limit`, of one lane or of all. */

@@ -14,6 +14,8 @@ const SIGNALS_READ = 5000
 const SUGGESTIONS_KEPT = 2000
 /** Facts of one type kept at hand, the newest and those that still stand; older ones are in the store. */
 const FACTS_KEPT = 2000
+/** Types whose facts may stand however much happens after them. */
+const STANDING_TYPES = ['job', 'hold'] as const
 const INSIGHTS_READ = 2000
 
 type FeatureSignal = Signal & { readonly feature: string; readonly recipe: string }
@@ -58,7 +60,7 @@ export class LineProjection {
     for (const [kind, limit] of kinds) {
       for (const { output } of store.outputs({ line, kinds: [kind], ...(limit === undefined ? {} : { limit }) })) projection.take(output)
     }
-    for (const { output } of store.currentFacts(line)) projection.take(output)
+    for (const { output } of store.currentFacts(line, FACTS_KEPT, STANDING_TYPES)) projection.take(output)
     for (const { count, last } of store.rejections(line)) projection.rejections.set(last.reason, { count, last })
     for (const { feature, chart } of store.series(line)) {
       const [point] = store.points({ line, feature, chart, limit: 1 })
@@ -142,6 +144,12 @@ export class LineProjection {
       known.delete(id)
       return
     }
+  }
+
+  /** Puts another version in the place of suggestions and facts; what `rewrite` gives back as it was stays. */
+  rewrite(rewrite: <T extends Suggestion | MaintenanceFact>(kept: T) => T): void {
+    for (const [id, suggestion] of this.suggestions) this.suggestions.set(id, rewrite(suggestion))
+    for (const known of this.facts.values()) for (const [id, fact] of known) known.set(id, rewrite(fact))
   }
 
   /** Facts of a type as they hold now, the last changed last. */

@@ -1,5 +1,6 @@
 import type { LineDefinition } from '../line/line-definition.js'
 import type { MaintenanceFact } from '../maintenance/maintenance-fact.js'
+import { withoutNamesBefore } from '../maintenance/names-forgotten.js'
 import type { Suggestion } from '../maintenance/suggestion.js'
 import type { LineInput } from '../monitor/line-event.js'
 
@@ -49,27 +50,12 @@ function engineerUnnamed<T extends object>(input: T): T {
   return 'engineer' in input && input.engineer !== undefined ? { ...input, engineer: AN_ENGINEER } : input
 }
 
-/** A fact as it may be shown: names of people are left out once they are older than the site keeps them. */
-export function withinRetention<Fact extends MaintenanceFact>(fact: Fact, { people }: People, nowMs: number): Fact {
-  return nowMs - fact.timeMs <= (people?.keepDays ?? KEEP_DAYS) * DAY_MS ? fact : withoutNamesInFact(fact)
+/** Names from before this time are not kept, ms UTC. */
+export function namesKeptSinceMs({ people }: People, nowMs: number): number {
+  return nowMs - (people?.keepDays ?? KEEP_DAYS) * DAY_MS
 }
 
-/** A suggestion as it may be shown, without the names of who answered it longer ago than the site keeps them. */
-export function suggestionWithinRetention(suggestion: Suggestion, { people }: People, nowMs: number): Suggestion {
-  const keptMs = nowMs - (people?.keepDays ?? KEEP_DAYS) * DAY_MS
-  if (suggestion.history.every(({ timeMs }) => timeMs >= keptMs)) return suggestion
-  return { ...suggestion, history: suggestion.history.map((step) => (step.timeMs >= keptMs ? step : (strip(step) as typeof step))) }
-}
-
-/** A fact without the names of people, for reports and for what is older than the site keeps them. */
-export function withoutNamesInFact<Fact extends MaintenanceFact>(fact: Fact): Fact {
-  return strip(fact) as Fact
-}
-
-const NAMES: readonly string[] = ['by', 'engineer', 'holder']
-
-function strip(value: unknown): unknown {
-  if (Array.isArray(value)) return value.map(strip)
-  if (typeof value !== 'object' || value === null) return value
-  return Object.fromEntries(Object.entries(value).flatMap(([name, inside]) => (NAMES.includes(name) && typeof inside === 'string' ? [] : [[name, strip(inside)]])))
+/** A fact or a suggestion as it may be shown: without the names of people that are older than the site keeps them. */
+export function withinRetention<Shown extends MaintenanceFact | Suggestion>(shown: Shown, definition: People, nowMs: number): Shown {
+  return withoutNamesBefore(shown, namesKeptSinceMs(definition, nowMs))
 }

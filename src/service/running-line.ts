@@ -15,6 +15,8 @@ import { withoutNames } from './names-of-people.js'
 import type { EntryOutcome, ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
 
 const STEP_WAIT_MS = 5
+/** Snapshots the store keeps of a line. */
+const SNAPSHOT_GENERATIONS = 2
 const STEP_WAITS_MAX = 2000
 /** Refusals that are remembered until their sender has read them. */
 const REFUSALS_KEPT = 200
@@ -114,6 +116,20 @@ export class RunningLine implements SiteLine {
     for (let waits = 0; this.runtime.status().processedSeq < seq; waits += 1) {
       if (waits >= STEP_WAITS_MAX) throw new Error(`line "${this.definition.line}": event ${seq} is in the journal and has not been stepped within ${(STEP_WAITS_MAX * STEP_WAIT_MS) / 1000} s`)
       await new Promise((resolve) => setTimeout(resolve, STEP_WAIT_MS))
+    }
+  }
+
+  /**
+   * The line's state forgets the names of people from before a time. Both kept snapshots are then of later, so that the journal
+   * before them, and with it the names in it, is gone as well.
+   */
+  async forgetNames(beforeMs: number): Promise<void> {
+    for (let generation = 0; generation < SNAPSHOT_GENERATIONS; generation += 1) {
+      const { seq } = await this.submit({ kind: 'forget-names', beforeMs })
+      await this.stepped(seq)
+      this.runtime.snapshotNow()
+      const { snapshot } = this.runtime.status()
+      if (snapshot === undefined || snapshot.error !== undefined || snapshot.seq < seq) throw new Error(`line "${this.definition.line}": its state without names was not written: ${snapshot?.error ?? 'a commit is under way'}`)
     }
   }
 

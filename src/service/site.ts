@@ -10,6 +10,7 @@ import { OutboxDispatcher, type DispatcherStatus } from '../runtime/outbox-dispa
 import { BrokerHub, type BrokerAccess, type LineConnection } from './broker-hub.js'
 import { influxAccessFrom } from './history-copy.js'
 import { HistoryRetention, historyKeepMs } from './history-retention.js'
+import { NameRetention } from './name-retention.js'
 import { RunningLine } from './running-line.js'
 import type { SiteView } from './site-view.js'
 
@@ -33,6 +34,7 @@ export class Site implements SiteView {
   private readonly outbox: OutboxDispatcher
   private readonly history: InfluxHistory | undefined
   private readonly retention: HistoryRetention
+  readonly names: NameRetention
   private readonly clock: Clock
   private readonly outputListeners = new Set<(stored: StoredOutput) => void>()
 
@@ -48,6 +50,7 @@ export class Site implements SiteView {
     const influx = influxAccessFrom(process.env)
     this.history = influx === undefined ? undefined : new InfluxHistory({ store: this.store, access: influx })
     this.retention = new HistoryRetention({ store: this.store, keepMs, lines: () => this.lines(), log: options.log })
+    this.names = new NameRetention({ store: this.store, lines: () => this.lines(), nowMs: () => this.clock.nowMs(), log: options.log })
   }
 
   lines(): readonly RunningLine[] {
@@ -115,7 +118,10 @@ export class Site implements SiteView {
 
   async close(): Promise<void> {
     this.retention.close()
+    // It may wait for a line that closes, and the line does not wait for it.
+    const forgotten = this.names.close()
     for (const id of [...this.running.keys()]) await this.closeLine(id, { archive: false })
+    await forgotten
     await this.outbox.close()
     await this.history?.close()
     this.store.close()

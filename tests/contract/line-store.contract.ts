@@ -165,6 +165,36 @@ export function describeLineStore(name: string, create: () => LineStore): void {
         expect(store.outputs({ line: LINE, kinds: ['fact', 'note'], factType: 'job' })).toEqual([all[1]])
       })
 
+      it('answers of each type only the newest facts where so many are asked for, and all of some types', () => {
+        append(store, [1, 2].map(reading))
+        const all = [stored(1, 0, fact('job', 'a', 1)), stored(1, 1, fact('record', 'a', 1)), stored(1, 2, fact('record', 'b', 2)), stored(1, 3, fact('job', 'b', 2)), stored(2, 0, fact('record', 'a', 3)), stored(2, 1, fact('record', 'c', 0))]
+        write(store, all, 2)
+        expect(store.currentFacts(LINE, 2, ['job'])).toEqual([all[0], all[3], all[4], all[5]])
+        expect(store.currentFacts(LINE, 1)).toEqual([all[3], all[5]])
+      })
+
+      it('puts another version in the place of suggestions and facts, page by page, and leaves the rest', () => {
+        append(store, [1, 2, 3].map(reading))
+        const all = [stored(1, 0, fact('record', 'a', 9)), stored(1, 1, note(1)), stored(2, 0, fact('record', 'a', 8)), stored(3, 0, fact('job', 'b', 7))]
+        write(store, all, 3)
+        const seen: LineOutput[] = []
+        const rewrite = (output: LineOutput): LineOutput => {
+          seen.push(output)
+          return output.kind === 'fact' && output.body.type === 'record' ? { ...output, body: { ...output.body, enteredMs: 5 } } : output
+        }
+        const first = store.rewriteOutputs(LINE, 0, 2, rewrite)
+        expect(first).toMatchObject({ rewritten: 2 })
+        expect(store.rewriteOutputs(LINE, first.next!, 2, rewrite)).toEqual({ rewritten: 0 })
+        expect(seen).toEqual([all[0], all[2], all[3]].map((entry) => entry!.output))
+        expect(store.outputs({ line: LINE, kinds: ['fact'] }).map(({ output }) => (output.body as { enteredMs?: number }).enteredMs)).toEqual([undefined, 5, 5])
+        expect(store.currentFacts(LINE)).toMatchObject([{ output: { body: { id: 'a', timeMs: 8_000, enteredMs: 5 } } }, { output: { body: { id: 'b' } } }])
+        expect(store.outputs({ line: LINE, kinds: ['note'] })).toEqual([all[1]])
+        // A repeat after a restart does not bring back what was.
+        write(store, all, 3)
+        expect(store.currentFacts(LINE)[0]).toMatchObject({ output: { body: { enteredMs: 5 } } })
+        expect(store.rewriteOutputs('unknown', 0, 9, rewrite)).toEqual({ rewritten: 0 })
+      })
+
       it('does not keep readings and features', () => {
         append(store, [reading(1)])
         write(store, [stored(1, 0, { kind: 'reading', body: { channel: 'pot.level', timeMs: 1, value: 2 } })], 1)
@@ -217,6 +247,20 @@ export function describeLineStore(name: string, create: () => LineStore): void {
         expect(append(store, [reading(2)]).lastSeq).toBe(1)
         expect(store.points({ line: LINE, feature: 'pot.level.mean' })).toEqual([])
         expect(() => store.archiveLine('unknown', 0)).toThrow('"unknown"')
+        expect(store.archivedLines()).toEqual([name])
+      })
+
+      it('puts another state in the place of an archived line’s, and only of one', () => {
+        append(store, [1, 2, 3].map(reading))
+        store.saveSnapshot({ line: LINE, seq: 1, body: { by: 'Robin' } })
+        store.saveSnapshot({ line: LINE, seq: 2, body: { by: 'Robin', other: 1 } })
+        expect(() => store.rewriteArchived(LINE, () => ({}))).toThrow(`"${LINE}" is not archived`)
+        const name = store.archiveLine(LINE, 0)
+        store.rewriteArchived(name, (body) => ({ other: (body as { other: number }).other + 1 }))
+        expect(store.latestSnapshot(name)).toEqual({ snapshot: { line: name, seq: 2, body: { other: 2 } }, damage: [] })
+        expect(store.readJournal(name, 0, 9).events.every(({ seq }) => seq > 0)).toBe(true)
+        store.rewriteArchived(name, () => ({ other: 3 }))
+        expect(store.latestSnapshot(name).snapshot?.body).toEqual({ other: 3 })
       })
     })
 
@@ -232,6 +276,10 @@ export function describeLineStore(name: string, create: () => LineStore): void {
           { destination: 'mqtt', target: 'target', count: 2 },
           { destination: 'webhook', target: 'target', count: 1 },
         ])
+        expect(store.rewriteOutbox(LINE, item('a').createdMs, () => 'other')).toBe(0)
+        expect(store.rewriteOutbox(LINE, item('a').createdMs + 1, (payload) => `${payload}!`)).toBe(3)
+        expect(store.rewriteOutbox(LINE, item('a').createdMs + 1, (payload) => payload)).toBe(0)
+        expect(store.pendingOutbox(1)).toEqual([{ ...item('a'), payload: `${item('a').payload}!` }])
         store.markDelivered(['a', 'unknown'])
         expect(store.pendingOutbox(9).map((entry) => entry.id)).toEqual(['b', 'c'])
       })

@@ -6,7 +6,8 @@ import { fileURLToPath } from 'node:url'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { CheckedDatabase } from '../../src/adapters/sqlite/checked-database.js'
 import { openSqliteLineStore, STORE_FILE } from '../../src/adapters/sqlite/sqlite-line-store.js'
-import type { StoreDamage } from '../../src/ports/line-store.js'
+import type { LineOutput } from '../../src/monitor/line-output.js'
+import type { LineStore, StoreDamage } from '../../src/ports/line-store.js'
 import { bundleChildScript, endOf } from '../child-script.js'
 
 const LINE = 'line-a'
@@ -65,10 +66,49 @@ describe('a data folder', () => {
     const database = new CheckedDatabase(join(folder, STORE_FILE))
     database.execute('PRAGMA user_version = 99')
     database.close()
-    expect(() => openSqliteLineStore({ folder })).toThrow('has version 99, this program reads version 1')
+    expect(() => openSqliteLineStore({ folder })).toThrow('has version 99, this program reads version 2')
     writeFileSync(join(folder, STORE_FILE), 'this is no database, it is a text that someone put there'.repeat(40))
     expect(() => openSqliteLineStore({ folder })).toThrow('cannot be opened')
     expect(readFileSync(join(folder, STORE_FILE), 'utf8')).toContain('this is no database')
+  })
+
+  it('with a file of version 1 goes on from it: the newest version of each fact is found, and what is written next', () => {
+    const fact = (id: string, timeMs: number): LineOutput => ({ kind: 'fact', body: { type: 'record', id, timeMs } as never })
+    const commit = (store: LineStore, outputs: readonly LineOutput[]): void => {
+      const { lastSeq } = store.commit({ line: LINE, inputs: [{ input: { kind: 'value', channel: 'pot.level', value: 1 }, receivedMs: 1 }], outputs: [], processedSeq: store.processedSeq(LINE), outbox: [] })
+      store.commit({ line: LINE, inputs: [], outputs: outputs.map((output, ordinal) => ({ line: LINE, seq: lastSeq, ordinal, output })), processedSeq: lastSeq, outbox: [] })
+    }
+    const bodies = (store: LineStore): unknown[] => store.currentFacts(LINE).map(({ output }) => output.body)
+    const before = openSqliteLineStore({ folder })
+    commit(before, [fact('a', 9), fact('b', 5), fact('a', 3)])
+    before.close()
+    // As version 1 left it.
+    const database = new CheckedDatabase(join(folder, STORE_FILE))
+    database.execute('DROP TABLE current_fact; ALTER TABLE quarantine DROP COLUMN set_aside_ms; PRAGMA user_version = 1')
+    database.close()
+    const store = openSqliteLineStore({ folder })
+    expect(bodies(store)).toEqual([{ type: 'record', id: 'b', timeMs: 5 }, { type: 'record', id: 'a', timeMs: 3 }])
+    commit(store, [fact('b', 1)])
+    expect(bodies(store)).toEqual([{ type: 'record', id: 'a', timeMs: 3 }, { type: 'record', id: 'b', timeMs: 1 }])
+    store.close()
+    openSqliteLineStore({ folder }).close()
+  })
+
+  it('lets go of the bytes that were set aside, not of what was said of them', () => {
+    const store = openSqliteLineStore({ folder })
+    store.commit({ line: LINE, inputs: [{ input: { kind: 'value', channel: 'pot.level', value: 'Robin' }, receivedMs: 1 }], outputs: [], processedSeq: 0, outbox: [] })
+    store.close()
+    const database = new CheckedDatabase(join(folder, STORE_FILE))
+    database.execute("UPDATE journal SET checksum = x'00'")
+    database.close()
+    const opened = openSqliteLineStore({ folder })
+    const { damage } = opened.readJournal(LINE, 0, 9)
+    expect(damage?.what).toBe('journal')
+    expect(opened.dropSetAside(LINE, 0)).toBe(0)
+    expect(opened.dropSetAside(LINE, Number.MAX_SAFE_INTEGER)).toBe(1)
+    expect(opened.damage(LINE)).toEqual([damage])
+    opened.close()
+    expect(readFileSync(join(folder, STORE_FILE), 'latin1')).not.toContain('Robin')
   })
 
   it('commits with full synchronisation and a write-ahead log', () => {

@@ -1,4 +1,5 @@
 import type { LineEvent, LineInput } from '../../monitor/line-event.js'
+import type { LineOutput } from '../../monitor/line-output.js'
 import type { ChartSeries, HistoryCursor, LineCommit, LineSnapshot, LineStore, OutboxItem, OutboxLane, OutputQuery, PointBody, PointQuery, RejectionCount, SkippedEvent, StoredOutput, StoreDamage } from '../../ports/line-store.js'
 
 export interface MemoryLineStoreOptions {
@@ -171,7 +172,7 @@ class MemoryLineStore implements LineStore {
     return newest(found, query.limit).map((entry) => entry.stored)
   }
 
-  currentFacts(line: string): readonly StoredOutput[] {
+  currentFacts(line: string, newestOfType: number = Number.MAX_SAFE_INTEGER, whole: readonly string[] = []): readonly StoredOutput[] {
     const newest = new Map<string, StoredOutput>()
     for (const { stored } of [...(this.#lines.get(line)?.outputs ?? [])].sort((a, b) => a.number - b.number)) {
       if (stored.output.kind !== 'fact') continue
@@ -179,7 +180,14 @@ class MemoryLineStore implements LineStore {
       newest.delete(key)
       newest.set(key, stored)
     }
-    return [...newest.values()]
+    const left = new Map<string, number>()
+    const isKept = ({ output }: StoredOutput): boolean => {
+      if (output.kind !== 'fact' || whole.includes(output.body.type)) return true
+      const count = (left.get(output.body.type) ?? newestOfType) - 1
+      left.set(output.body.type, count)
+      return count >= 0
+    }
+    return [...newest.values()].reverse().filter(isKept).reverse()
   }
 
   rejections(line: string): readonly RejectionCount[] {
@@ -204,6 +212,49 @@ class MemoryLineStore implements LineStore {
     found.points = found.points.filter((entry) => entry.timeMs >= beforeMs)
     found.outputs = found.outputs.filter((entry) => entry.timeMs >= beforeMs || entry.stored.output.kind === 'suggestion' || entry.stored.output.kind === 'baseline' || entry.stored.output.kind === 'fact')
     return before - found.points.length - found.outputs.length
+  }
+
+  rewriteOutputs(line: string, afterId: number, limit: number, rewrite: (output: LineOutput) => LineOutput): { readonly rewritten: number; readonly next?: number } {
+    const found = this.#lines.get(line)
+    const page = writtenAfter(found?.outputs.filter(({ stored }) => stored.output.kind === 'suggestion' || stored.output.kind === 'fact') ?? [], afterId, limit)
+    const changed = new Map<number, StoredOutput>()
+    for (const { number, stored } of page) {
+      const output = rewrite(stored.output)
+      if (output !== stored.output) changed.set(number, { ...stored, output })
+    }
+    if (found !== undefined && changed.size > 0) found.outputs = found.outputs.map((entry) => ({ ...entry, stored: changed.get(entry.number) ?? entry.stored }))
+    return { rewritten: changed.size, ...(page.length === limit ? { next: page.at(-1)!.number } : {}) }
+  }
+
+  rewriteOutbox(line: string, beforeMs: number, rewrite: (payload: string) => string): number {
+    let count = 0
+    for (const [id, item] of this.#outbox) {
+      if (item.line !== line || item.createdMs >= beforeMs) continue
+      const payload = rewrite(item.payload)
+      if (payload === item.payload) continue
+      this.#outbox.set(id, { ...item, payload })
+      count += 1
+    }
+    return count
+  }
+
+  rewriteArchived(line: string, rewrite: (body: unknown) => unknown): void {
+    const found = this.#lines.get(line)
+    if (found?.archived !== true) throw new Error(`line "${line}" is not archived`)
+    const newest = found.snapshots.at(-1)
+    if (newest === undefined) return
+    found.snapshots = [{ seq: newest.seq, text: JSON.stringify(rewrite(JSON.parse(newest.text) as unknown)) }]
+    found.journal.splice(0, Math.max(0, newest.seq - found.prunedSeq))
+    found.prunedSeq = Math.max(found.prunedSeq, newest.seq)
+  }
+
+  archivedLines(): readonly string[] {
+    return [...this.#lines].filter(([, { archived }]) => archived).map(([name]) => name).sort()
+  }
+
+  /** Nothing is ever set aside in memory. */
+  dropSetAside(): number {
+    return 0
   }
 
   damage(): readonly StoreDamage[] {

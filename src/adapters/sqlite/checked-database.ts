@@ -75,6 +75,8 @@ export class CheckedDatabase {
       if (mode[0]?.[0] !== 'wal') throw new Error(`no write-ahead log on this file system (journal mode ${String(mode[0]?.[0])})`)
       this.#database.exec('PRAGMA synchronous = FULL')
       this.#database.exec('PRAGMA foreign_keys = OFF')
+      // What is removed or replaced is overwritten: names of people must not stay readable in pages that are free.
+      this.#database.exec('PRAGMA secure_delete = ON')
     } catch (error) {
       throw new Error(`the store file ${file} cannot be opened: ${messageOf(error)}`, { cause: error })
     }

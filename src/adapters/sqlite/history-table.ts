@@ -74,12 +74,31 @@ export class HistoryTable {
     return (query.limit === undefined ? found : found.slice(Math.max(0, found.length - query.limit))).map((entry) => entry.stored)
   }
 
-  currentFacts(line: LineRow): readonly StoredOutput[] {
-    // With max() the other columns are those of the row that has it.
-    return this.#database
-      .statement("SELECT seq, ordinal, kind, body, time_ms, max(id) AS newest FROM output WHERE line_id = ? AND kind = 'fact' GROUP BY json_extract(body, '$.type'), json_extract(body, '$.id') ORDER BY newest")
-      .all([line.id])
-      .map((row) => outputOf(line.name, row))
+  currentFacts(line: LineRow, newestOfType: number, whole: readonly string[]): readonly StoredOutput[] {
+    const types = this.#database.statement('SELECT DISTINCT type FROM current_fact WHERE line_id = ?').all([line.id]).map((row) => String(row[0]))
+    const rows = types.flatMap((type) =>
+      this.#database
+        .statement('SELECT seq, ordinal, kind, body, time_ms, output.id FROM current_fact JOIN output ON output.id = current_fact.output_id WHERE current_fact.line_id = ? AND type = ? ORDER BY output_id DESC LIMIT ?')
+        .all([line.id, type, whole.includes(type) ? -1 : newestOfType]),
+    )
+    return rows.sort((a, b) => Number(a[5]) - Number(b[5])).map((row) => outputOf(line.name, row))
+  }
+
+  /** To be called inside a transaction. */
+  rewrite(line: LineRow, afterId: number, limit: number, rewrite: (output: LineOutput) => LineOutput): { readonly rewritten: number; readonly next?: number } {
+    // In the order of the file: by an index every page would sort all that follow.
+    const rows = this.#database
+      .statement("SELECT seq, ordinal, kind, body, time_ms, id FROM output NOT INDEXED WHERE line_id = ? AND id > ? AND kind IN ('suggestion', 'fact') ORDER BY id LIMIT ?")
+      .all([line.id, afterId, limit])
+    let rewritten = 0
+    for (const row of rows) {
+      const { output } = outputOf(line.name, row)
+      const changed = rewrite(output)
+      if (changed === output) continue
+      this.#database.statement('UPDATE output SET body = ? WHERE id = ?').run([JSON.stringify(changed.body), Number(row[5])])
+      rewritten += 1
+    }
+    return { rewritten, ...(rows.length === limit ? { next: Number(rows.at(-1)?.[5]) } : {}) }
   }
 
   rejections(lineId: number): readonly RejectionCount[] {
@@ -135,9 +154,11 @@ export class HistoryTable {
   }
 
   #appendOutput(lineId: number, stored: StoredOutput, output: KeptOutput): void {
-    this.#database
+    const { changes, rowId } = this.#database
       .statement('INSERT OR IGNORE INTO output (line_id, seq, ordinal, kind, feature, time_ms, body) VALUES (?, ?, ?, ?, ?, ?, ?)')
       .run([lineId, stored.seq, stored.ordinal, output.kind, 'feature' in output.body ? output.body.feature : null, timeOf(output), JSON.stringify(output.body)])
+    if (output.kind !== 'fact' || changes === 0) return
+    this.#database.statement('INSERT OR REPLACE INTO current_fact (line_id, type, id, output_id) VALUES (?, ?, ?, ?)').run([lineId, output.body.type, output.body.id, rowId])
   }
 
   #countRejection(lineId: number, stored: StoredOutput, body: RejectionCount['last']): void {

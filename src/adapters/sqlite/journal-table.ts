@@ -135,6 +135,25 @@ export class JournalTable {
       .map((row) => ({ line: line.name, what: String(row[0]) as StoreDamage['what'], seq: Number(row[1]), message: String(row[2]) }))
   }
 
+  /** What was set aside before a time loses its bytes; of what an earlier version set aside the time is not known. */
+  dropSetAside(lineId: number, beforeMs: number): number {
+    return this.#database.statement('UPDATE quarantine SET body = NULL, checksum = NULL WHERE line_id = ? AND body IS NOT NULL AND coalesce(set_aside_ms, 0) < ?').run([lineId, beforeMs]).changes
+  }
+
+  /** To be called inside a transaction: the newest snapshot gets another body, what lies before it goes. */
+  rewriteNewest(line: LineRow, rewrite: (body: unknown) => unknown): void {
+    const { snapshot } = this.latestSnapshot(line)
+    if (snapshot === undefined) return
+    const { seq } = snapshot
+    const body = Buffer.from(JSON.stringify(rewrite(snapshot.body)), 'utf8')
+    this.#database.statement('DELETE FROM snapshot WHERE line_id = ?').run([line.id])
+    this.#database.statement('INSERT INTO snapshot (line_id, seq, body, checksum) VALUES (?, ?, ?, ?)').run([line.id, seq, body, bodyChecksum(snapshotPlace(line.id, seq), body)])
+    const last = this.#database.statement('SELECT max(last_seq) FROM journal WHERE line_id = ? AND last_seq <= ?').get([line.id, seq])
+    if (typeof last?.[0] !== 'number') return
+    this.#database.statement('DELETE FROM journal WHERE line_id = ? AND last_seq <= ?').run([line.id, seq])
+    this.#database.statement('UPDATE line SET pruned_seq = max(pruned_seq, ?) WHERE id = ?').run([last[0], line.id])
+  }
+
   /** Files a finding that has no row of its own. */
   report(line: LineRow, what: StoreDamage['what'], message: string): void {
     this.#quarantine(line, what, 0, 0, message, null, null)
@@ -178,8 +197,8 @@ export class JournalTable {
 
   #quarantine(line: LineRow, what: StoreDamage['what'], firstSeq: number, lastSeq: number, message: string, body: Buffer | null, checksum: Buffer | null): void {
     this.#database
-      .statement('INSERT INTO quarantine (line_id, what, first_seq, last_seq, message, body, checksum) VALUES (?, ?, ?, ?, ?, ?, ?)')
-      .run([line.id, what, firstSeq, lastSeq, message, body, checksum])
+      .statement('INSERT INTO quarantine (line_id, what, first_seq, last_seq, message, body, checksum, set_aside_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?)')
+      .run([line.id, what, firstSeq, lastSeq, message, body, checksum, Date.now()])
   }
 
   #tell(damage: StoreDamage): StoreDamage {

@@ -39,6 +39,19 @@ export class OutboxTable {
     })
   }
 
+  rewrite(line: string, beforeMs: number, rewrite: (payload: string) => string): number {
+    return this.#database.transaction(() => {
+      let count = 0
+      for (const row of this.#database.statement('SELECT number, payload FROM outbox WHERE line = ? AND created_ms < ?').all([line, beforeMs])) {
+        const payload = rewrite(String(row[1]))
+        if (payload === row[1]) continue
+        this.#database.statement('UPDATE outbox SET payload = ? WHERE number = ?').run([payload, Number(row[0])])
+        count += 1
+      }
+      return count
+    })
+  }
+
   count(): number {
     return Number(this.#database.statement('SELECT count(*) FROM outbox').get([])?.[0])
   }

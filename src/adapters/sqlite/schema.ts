@@ -1,7 +1,7 @@
 import type { CheckedDatabase } from './checked-database.js'
 
-/** Version of the tables below; a file of another version is refused, never changed by guess. */
-export const SCHEMA_VERSION = 1
+/** Version of the tables below. One of version 1 is brought to it; any other is refused, never changed by guess. */
+export const SCHEMA_VERSION = 2
 
 const TABLES = `
 CREATE TABLE line (
@@ -41,7 +41,8 @@ CREATE TABLE quarantine (
   last_seq INTEGER NOT NULL,
   message TEXT NOT NULL,
   body BLOB,
-  checksum BLOB
+  checksum BLOB,
+  set_aside_ms INTEGER
 );
 CREATE TABLE term (id INTEGER PRIMARY KEY, text TEXT NOT NULL UNIQUE);
 CREATE TABLE series (
@@ -111,17 +112,38 @@ CREATE INDEX outbox_by_lane ON outbox (destination, target, number);
 CREATE TABLE node_state (key TEXT PRIMARY KEY, body TEXT NOT NULL) WITHOUT ROWID;
 `
 
+/** Where the newest version of each fact stands, so that a start does not read every version there ever was. */
+const CURRENT_FACTS = `
+CREATE TABLE current_fact (
+  line_id INTEGER NOT NULL,
+  type TEXT NOT NULL,
+  id TEXT NOT NULL,
+  output_id INTEGER NOT NULL,
+  PRIMARY KEY (line_id, type, id)
+) WITHOUT ROWID;
+CREATE INDEX current_fact_by_age ON current_fact (line_id, type, output_id);
+`
+
+const FROM_VERSION_1 = `
+ALTER TABLE quarantine ADD COLUMN set_aside_ms INTEGER;
+INSERT INTO current_fact (line_id, type, id, output_id)
+  SELECT line_id, json_extract(body, '$.type'), json_extract(body, '$.id'), max(id) FROM output WHERE kind = 'fact'
+  GROUP BY line_id, json_extract(body, '$.type'), json_extract(body, '$.id');
+`
+
 /**
- * Makes the tables in an empty file, or checks the version of those that are there.
+ * Makes the tables in an empty file, brings those of version 1 to the present one, or checks the version.
  *
  * @throws Error if the file was written by another version
  */
 export function prepareSchema(database: CheckedDatabase, file: string): void {
   const version = database.statement('PRAGMA user_version').get([])?.[0]
   if (version === SCHEMA_VERSION) return
-  if (version !== 0) throw new Error(`the store file ${file} has version ${String(version)}, this program reads version ${SCHEMA_VERSION}`)
+  if (version !== 0 && version !== 1) throw new Error(`the store file ${file} has version ${String(version)}, this program reads version ${SCHEMA_VERSION}`)
   database.transaction(() => {
-    database.execute(TABLES)
+    if (version === 0) database.execute(TABLES)
+    database.execute(CURRENT_FACTS)
+    if (version === 1) database.execute(FROM_VERSION_1)
     database.execute(`PRAGMA user_version = ${SCHEMA_VERSION}`)
   })
 }

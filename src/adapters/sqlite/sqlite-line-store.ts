@@ -1,6 +1,7 @@
 import { copyFileSync, existsSync, readdirSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import type { LineEvent } from '../../monitor/line-event.js'
+import type { LineOutput } from '../../monitor/line-output.js'
 import type { ChartSeries, HistoryCursor, LineCommit, LineSnapshot, LineStore, OutboxItem, OutboxLane, OutputQuery, PointBody, PointQuery, RejectionCount, SkippedEvent, StoredOutput, StoreDamage } from '../../ports/line-store.js'
 import { CheckedDatabase } from './checked-database.js'
 import { lockFolder } from './folder-lock.js'
@@ -155,9 +156,9 @@ export class SqliteLineStore implements LineStore {
     return this.#history.outputs(found === undefined ? [] : [found], query)
   }
 
-  currentFacts(line: string): readonly StoredOutput[] {
+  currentFacts(line: string, newestOfType = -1, whole: readonly string[] = []): readonly StoredOutput[] {
     const found = this.#find(line)
-    return found === undefined ? [] : this.#history.currentFacts(found)
+    return found === undefined ? [] : this.#history.currentFacts(found, newestOfType, whole)
   }
 
   rejections(line: string): readonly RejectionCount[] {
@@ -175,6 +176,30 @@ export class SqliteLineStore implements LineStore {
     const found = this.#find(line)
     if (found === undefined) return 0
     return this.#database.transaction(() => this.#history.prune(found.id, beforeMs))
+  }
+
+  rewriteOutputs(line: string, afterId: number, limit: number, rewrite: (output: LineOutput) => LineOutput): { readonly rewritten: number; readonly next?: number } {
+    const found = this.#find(line)
+    return found === undefined ? { rewritten: 0 } : this.#erasing(() => this.#database.transaction(() => this.#history.rewrite(found, afterId, limit, rewrite)), ({ rewritten }) => rewritten > 0)
+  }
+
+  rewriteOutbox(line: string, beforeMs: number, rewrite: (payload: string) => string): number {
+    return this.#erasing(() => this.#outbox.rewrite(line, beforeMs, rewrite), (count) => count > 0)
+  }
+
+  rewriteArchived(line: string, rewrite: (body: unknown) => unknown): void {
+    const found = this.archivedLines().includes(line) ? this.#find(line) : undefined
+    if (found === undefined) throw new Error(`line "${line}" is not archived`)
+    this.#erasing(() => this.#database.transaction(() => this.#journal.rewriteNewest(found, rewrite)), () => true)
+  }
+
+  archivedLines(): readonly string[] {
+    return this.#database.statement('SELECT name FROM line WHERE archived_ms IS NOT NULL ORDER BY name').all([]).map((row) => String(row[0]))
+  }
+
+  dropSetAside(line: string, beforeMs: number): number {
+    const found = line === '' ? WHOLE_FILE : this.#find(line)
+    return found === undefined ? 0 : this.#erasing(() => this.#journal.dropSetAside(found.id, beforeMs), (count) => count > 0)
   }
 
   damage(line: string): readonly StoreDamage[] {
@@ -237,6 +262,13 @@ export class SqliteLineStore implements LineStore {
     this.#closed = true
     this.#database.close()
     this.#unlock()
+  }
+
+  /** What was replaced must not stay readable in the log either. */
+  #erasing<T>(work: () => T, hasChanged: (result: T) => boolean): T {
+    const result = work()
+    if (hasChanged(result)) this.#database.execute('PRAGMA wal_checkpoint(TRUNCATE)')
+    return result
   }
 
   #write(commit: LineCommit): { readonly lastSeq: number } {

@@ -115,7 +115,7 @@ class HoldPart implements MaintenancePart {
   private begin(because: string, { nowMs }: MaintenanceContext): void {
     this.known.open = {
       id: `hold-${nowMs}`, sinceMs: nowMs, onsetMs: nowMs, because, sections: [], suggestions: [], features: [], causes: [],
-      allDoneMs: 0, watchedMs: 0, calmMs: 0, changes: [], suspendedUntilMs: 0, suspendedBy: '', suspendedReason: '',
+      allDoneMs: 0, watchedMs: 0, calmMs: 0, changes: [], suspendedUntilMs: 0, suspendedReason: '',
     }
   }
 
@@ -232,7 +232,7 @@ class HoldPart implements MaintenancePart {
       type: 'hold', id: open.id, timeMs: nowMs, on: !suspended, sinceMs: open.sinceMs, because: suspended ? 'hold.ended.engineer' : open.because, onsetMs: open.onsetMs,
       sections: open.sections, suggestions: open.suggestions, features: open.features, checks: checkList(this.definition, this.known, open), changes: open.changes,
       ...(open.allDoneMs > 0 ? { watchedHours: Math.round((open.watchedMs / 3_600_000) * 2) / 2, neededHours: WATCH_HOURS } : {}),
-      ...(suspended ? { by: open.suspendedBy, reason: open.suspendedReason, untilMs: open.suspendedUntilMs } : {}),
+      ...(suspended ? { ...(open.suspendedBy === undefined ? {} : { by: open.suspendedBy }), reason: open.suspendedReason, untilMs: open.suspendedUntilMs } : {}),
     }
   }
 
@@ -241,7 +241,9 @@ class HoldPart implements MaintenancePart {
     const { open } = this.known
     if (open === null) return
     const fact = this.factOf(open, context)
-    const said = JSON.stringify({ ...fact, timeMs: 0 })
+    // Kept as one text, where no name could be forgotten.
+    const { by: _by, ...nameless } = fact
+    const said = JSON.stringify({ ...nameless, timeMs: 0 })
     if (said === this.known.said) return
     this.known.said = said
     asks.emit(fact)

@@ -20,7 +20,8 @@ export interface OpenHold {
   changes: HeldChange[]
   /** Ended by an engineer until then, ms UTC; 0 while it is on. */
   suspendedUntilMs: number
-  suspendedBy: string
+  /** Absent once the name is older than the site keeps names. */
+  suspendedBy?: string
   suspendedReason: string
 }
 

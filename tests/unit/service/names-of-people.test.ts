@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { JobFact } from '../../../src/maintenance/jobs/job-fact.js'
 import type { Suggestion } from '../../../src/maintenance/suggestion.js'
 import type { LineInput } from '../../../src/monitor/line-event.js'
-import { suggestionWithinRetention, withinRetention, withoutNames } from '../../../src/service/names-of-people.js'
+import { withinRetention, withoutNames } from '../../../src/service/names-of-people.js'
 
 const DAY_MS = 86_400_000
 const NONE = { people: { names: 'none' as const, keepDays: 365 } }
@@ -34,17 +34,18 @@ describe('names of people', () => {
   })
 
   it('are no longer shown once they are older than the site keeps them', () => {
-    const job = { type: 'job', id: 'j', timeMs: 0, work: 'clean-rails', by: 'Robin', holders: [{ holder: 'Sam', sinceMs: 0 }], history: [{ timeMs: 0, status: 'taken', by: 'Robin' }] } as unknown as JobFact
+    const job = { type: 'job', id: 'j', timeMs: 0, status: 'done', work: 'clean-rails', by: 'Robin', holders: [{ holder: 'Sam', sinceMs: 0 }], history: [{ timeMs: 0, status: 'taken', by: 'Robin' }] } as unknown as JobFact
     const people = { people: { names: 'kept' as const, keepDays: 30 } }
     expect(withinRetention(job, people, 30 * DAY_MS)).toBe(job)
     const old = withinRetention(job, people, 30 * DAY_MS + 1)
     expect(JSON.stringify(old)).not.toMatch(/Robin|Sam/)
     expect(old).toMatchObject({ id: 'j', work: 'clean-rails', history: [{ status: 'taken' }] })
   })
+
   it('go from the history of a suggestion step by step', () => {
     const suggestion = { id: 's', history: [{ timeMs: 0, status: 'taken', by: 'Robin' }, { timeMs: 30 * DAY_MS, status: 'done', by: 'Sam' }] } as unknown as Suggestion
     const people = { people: { names: 'kept' as const, keepDays: 30 } }
-    expect(suggestionWithinRetention(suggestion, people, 30 * DAY_MS)).toBe(suggestion)
-    expect(suggestionWithinRetention(suggestion, people, 31 * DAY_MS).history).toEqual([{ timeMs: 0, status: 'taken' }, { timeMs: 30 * DAY_MS, status: 'done', by: 'Sam' }])
+    expect(withinRetention(suggestion, people, 30 * DAY_MS)).toBe(suggestion)
+    expect(withinRetention(suggestion, people, 31 * DAY_MS).history).toEqual([{ timeMs: 0, status: 'taken' }, { timeMs: 30 * DAY_MS, status: 'done', by: 'Sam' }])
   })
 })
