@@ -5,6 +5,7 @@ import { CapabilitySection } from './chart-capability.js'
 import { savePicture } from './chart-export.js'
 import { POINTS_SHOWN, useChartPoints, useNear } from './chart-hooks.js'
 import { lanesOf } from './chart-lanes.js'
+import { ChartMarkList } from './chart-mark-list.js'
 import { PointPanel } from './chart-point-panel.js'
 import { InsightWords, RuleWords, SignalWords } from './chart-words.js'
 import { chartsApi, type DerivedPointView, type InsightView } from './charts-client.js'
@@ -123,6 +124,7 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
     <>
       <SignalWords signals={signals} language={language} line={line} />
       {main !== undefined && plotOf(main)}
+      {lanes !== undefined && <ChartMarkList marks={lanes.marks} span={common.span} timeZone={line.timeZone} language={language} onSpan={onSpan} />}
       {newest.some((list) => list.length === POINTS_SHOWN) && <p class="soft">{chartsText(language, 'range.newest-only', { n: POINTS_SHOWN })}</p>}
       {sums.map((kind) => (
         <ControlChartPlot key={kind} {...common} points={points.get(kind) ?? NOTHING} signals={signalsOf.get(kind) ?? NOTHING} ruleHits={NOTHING} shown={IN_SIGMAS} label={text(language, `chart.${kind}`)} height={150} />

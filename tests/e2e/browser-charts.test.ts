@@ -9,17 +9,21 @@ import { chromium, type Browser, type Locator, type Page } from 'playwright-core
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { parseLineDefinition } from '../../src/line/line-definition.js'
 import { HttpApi, type HostApplication } from '../../src/service/http/http-api.js'
+import type { RunningLine } from '../../src/service/running-line.js'
 import { acquireSite, releaseSite, type Site } from '../../src/service/site.js'
 import { demoConfig, samplesAsMessage } from '../../src/simulator/demo-line.js'
 import { describeLine } from '../../src/simulator/line-description.js'
-import { createSimulation } from '../../src/simulator/simulation.js'
+import { createSimulation, type Simulation } from '../../src/simulator/simulation.js'
 
 const CHROMIUM = '/usr/bin/chromium'
 const express = createRequire(import.meta.url)('express') as () => HostApplication & Parameters<typeof createServer>[1]
 const DAYS = 4
+const START_MS = Date.UTC(2026, 0, 5)
 
 let folder = ''
 let site: Site
+let line: RunningLine
+let simulation: Simulation
 let server: Server
 let browser: Browser
 let page: Page
@@ -27,24 +31,28 @@ let base = ''
 const faults: string[] = []
 
 /** Four days of a simulated line, with a name that would run if it could. */
-async function feedLine(): Promise<void> {
-  const config = { ...demoConfig({ seed: 7, line: 'faulty' as const, startMs: Date.UTC(2026, 0, 5) }), durationHours: DAYS * 24 }
+async function openLine(): Promise<void> {
+  const config = { ...demoConfig({ seed: 7, line: 'faulty' as const, startMs: START_MS }), durationHours: (DAYS + 1) * 24 }
   const parsed = parseLineDefinition({ ...describeLine(config, { line: 'north-1', title: 'North <img src=x onerror=alert(1)>' }), timeZone: 'Europe/Madrid', rules: { supplementary: ['nine-on-one-side'] } })
   if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
-  const line = site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
-  const simulation = createSimulation(config)
-  for (let isOver = false; !isOver; ) {
+  line = site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
+  simulation = createSimulation(config)
+  await feedTo(START_MS + DAYS * 24 * 3_600_000)
+  const { seq } = await line.submit({ kind: 'record', record: { id: 'cleaned', timeMs: line.nowMs() - 30 * 3_600_000, section: 'preheat', zone: 1, work: 'clean-vents' } })
+  await line.stepped(seq)
+}
+
+async function feedTo(untilMs: number): Promise<void> {
+  while (simulation.timeMs < untilMs) {
     const ticks: string[] = []
-    while (ticks.length < 2000 && !isOver) {
+    while (ticks.length < 2000 && simulation.timeMs < untilMs) {
       const sample = simulation.next()
-      if (sample === undefined) isOver = true
-      else ticks.push(samplesAsMessage(sample))
+      if (sample === undefined) throw new Error('the simulated line has ended too soon')
+      ticks.push(samplesAsMessage(sample))
     }
     const { seq } = await line.submit({ kind: 'message', topic: 'wave-solder/north-1/telemetry', payload: `[${ticks.join(',')}]` })
     await line.stepped(seq)
   }
-  const { seq } = await line.submit({ kind: 'record', record: { id: 'cleaned', timeMs: line.nowMs() - 30 * 3_600_000, section: 'preheat', zone: 1, work: 'clean-vents' } })
-  await line.stepped(seq)
 }
 
 beforeAll(async () => {
@@ -61,7 +69,7 @@ beforeAll(async () => {
   server = createServer(application)
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve))
   base = `http://127.0.0.1:${(server.address() as AddressInfo).port}/wave-solder`
-  await feedLine()
+  await openLine()
   browser = await chromium.launch({ executablePath: CHROMIUM, args: ['--no-sandbox', '--disable-gpu'] })
   const context = await browser.newContext({ locale: 'en-US', viewport: { width: 1280, height: 1400 }, acceptDownloads: true })
   page = await context.newPage()
@@ -134,6 +142,39 @@ describe('the charts in a real browser', () => {
     await page.getByRole('button', { name: 'Closer' }).click()
     await page.getByRole('button', { name: 'All of it' }).click()
     await expect.poll(() => page.getByRole('button', { name: 'All of it' }).isDisabled()).toBe(true)
+  })
+
+  it('list the marks on the time axis for whoever reads by ear or steers by keys; one leads to its time', { timeout: 60_000 }, async () => {
+    const card = page.locator(`[data-feature="${OFFSET}"]`)
+    const list = card.locator('.mark-list')
+    await list.locator('summary').focus()
+    await page.keyboard.press('Enter')
+    const cleaned = list.getByRole('button', { name: /Jan.*vents/ })
+    await cleaned.focus()
+    const all = await pointsOf(card)
+    await page.keyboard.press('Enter')
+    await expect.poll(() => page.getByRole('button', { name: 'All of it' }).isDisabled()).toBe(false)
+    // A day around it is shown, and of the marks only what lies in it; the points stay what they are.
+    expect(await list.locator('li').count()).toBeGreaterThan(0)
+    expect(await pointsOf(card)).toBe(all)
+    await page.getByRole('button', { name: 'All of it' }).click()
+  })
+
+  it('show what is new by themselves', { timeout: 60_000 }, async () => {
+    await page.goto(`${base}/#/charts/north-1?features=${OFFSET}`)
+    await page.getByRole('button', { name: 'All', exact: true }).click()
+    const card = page.locator(`[data-feature="${OFFSET}"]`)
+    const before = await pointsOf(card)
+    await feedTo(START_MS + (DAYS * 24 + 14) * 3_600_000)
+    await expect.poll(() => pointsOf(card), { timeout: 15_000 }).toBeGreaterThan(before)
+    // Drawn, not only counted: the newest point of the plot is of the fifth day.
+    await expect
+      .poll(async () => {
+        await card.locator('.plot-area').first().focus()
+        for (const key of ['ArrowRight', 'ArrowRight', 'ArrowRight']) await page.keyboard.press(key)
+        return card.locator('.readout').first().innerText()
+      })
+      .toContain(`Jan ${5 + DAYS}`)
   })
 
   it('give a picture and a table, and capability in words or the reason against it', { timeout: 60_000 }, async () => {
