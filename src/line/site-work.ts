@@ -16,6 +16,13 @@ const productSchema = z.strictObject({
 
 const instructionSchema = z.strictObject({ id: z.string().min(1).max(80), revision: z.string().min(1).max(40) })
 
+/** How often a site does a job before its own history tells. */
+const intervalSchema = z.strictObject({
+  start: z.number().positive().max(10_000_000).describe('Starting interval on its scale'),
+  scale: z.enum(['running-hours', 'boards', 'flux-g', 'calendar-hours']).default('running-hours').describe('What it is counted in to begin with: running hours, boards, g of flux sprayed or hours by the calendar; the line’s own history may show a better one'),
+  perZone: z.boolean().default(false).describe('Of a preheat job: whether every zone has an interval of its own'),
+})
+
 /** What a site changes at a job of the catalogue. It can ask for more care, never for less. */
 const editSchema = z.strictObject({
   people: z.int().min(1).max(8).optional().describe('At least as many as the catalogue asks for'),
@@ -25,6 +32,7 @@ const editSchema = z.strictObject({
   products: z.array(z.string().max(40)).optional().describe('Product classes approved here; some of those of the catalogue'),
   cautions: z.array(z.string().max(40)).optional().describe('Cautions added to those of the catalogue'),
   instruction: instructionSchema.optional().describe('The site’s own work instruction in force'),
+  interval: intervalSchema.omit({ perZone: true }).optional().describe('The site’s own starting interval; that of a safety item can only be shorter than the catalogue’s'),
   texts: texts.optional(),
 })
 
@@ -42,6 +50,7 @@ const jobSchema = z.strictObject({
   cautions: z.array(z.string().max(40)).min(1),
   products: z.array(z.string().max(40)).default([]),
   followedBy: workId.optional(),
+  interval: intervalSchema.optional().describe('Starting interval; without it the job is done when somebody asks for it'),
   instruction: instructionSchema.optional(),
   texts,
 })

@@ -3,6 +3,7 @@ import type { SiteWork } from '../line/site-work.js'
 import { LANGUAGES, type Language } from './catalogue-language.js'
 import { cautionText, isolationText, jobText, returnText } from './catalogue-texts.js'
 import type { JobText } from './work-catalogue-data-jobs-en-us.js'
+import { START_INTERVALS } from './intervals/usual-intervals.js'
 import { CAUTION_IDS } from './work-catalogue-data-facts.js'
 import { ISOLATION_STEPS, RETURN_STEPS, returnStepsOf, WORK_CATALOGUE, type CautionId, type WorkItem } from './work-catalogue.js'
 import { PRODUCT_CLASSES, PRODUCT_FACTS, PRODUCT_TITLES, type ProductClass, type ProductFacts } from './work-products.js'
@@ -213,6 +214,8 @@ function editFaults(id: string, edit: SiteWork['edits'][string], known: (path: s
   if (edit.people !== undefined && edit.people < item.people) fault(`edits.${id}.people`, `expected at least ${item.people}, as the catalogue asks for`)
   known(`edits.${id}.cautions`, edit.cautions ?? [], CAUTION_IDS)
   known(`edits.${id}.products`, edit.products ?? [], item.products)
+  const usual = START_INTERVALS.find(({ work }) => work === id)
+  if (item.safety && edit.interval !== undefined && usual !== undefined && (edit.interval.scale !== 'running-hours' || edit.interval.start > usual.startHours)) fault(`edits.${id}.interval`, `expected at most ${usual.startHours} running hours: a safety item is never lengthened`)
   // A text of one's own in one language only would leave the other with different steps.
   const given = LANGUAGES.filter((language) => edit.texts?.[language] !== undefined)
   if (edit.texts !== undefined && given.length < LANGUAGES.length) fault(`edits.${id}.texts`, `expected a text in each of ${LANGUAGES.join(', ')}`)

@@ -77,8 +77,8 @@ function baselineView(line: SiteLine, spec: FeatureSpec, baseline: BaselineProgr
 }
 
 /** A reference learned before every cleaning job of its section was done once may be that of a half fouled machine. */
-function whyProvisional({ projection }: SiteLine, spec: FeatureSpec, status: BaselineProgress['status'], language: Language): { readonly reason: 'no-full-service' | 'not-accepted'; readonly missing: readonly string[] } | undefined {
+function whyProvisional({ projection, definition }: SiteLine, spec: FeatureSpec, status: BaselineProgress['status'], language: Language): { readonly reason: 'no-full-service' | 'not-accepted'; readonly missing: readonly string[] } | undefined {
   const reference = projection.factsOf('reference').find(({ section, zone }) => section === spec.section && zone === spec.zone) ?? projection.factsOf('reference').find(({ section, zone }) => section === spec.section && zone === undefined)
-  if (reference?.provisional === true) return { reason: 'no-full-service', missing: reference.missing.map((work) => workTitle(work, language)) }
+  if (reference?.provisional === true) return { reason: 'no-full-service', missing: reference.missing.map((work) => workTitle(work, language, definition)) }
   return status === 'provisional' ? { reason: 'not-accepted', missing: [] } : undefined
 }

@@ -1,9 +1,9 @@
-import { isWork } from '../maintenance/work-catalogue.js'
 import type { Section } from '../line/feature-value.js'
+import type { LineDefinition } from '../line/line-definition.js'
 import type { Language } from '../maintenance/catalogue-language.js'
-import { jobWords } from '../maintenance/catalogue-texts.js'
 import { boardsSince, rankChanges, type RankedChange } from '../maintenance/changes/change-ranking.js'
 import { changeWords } from '../maintenance/changes/change-texts.js'
+import { workTitle } from '../maintenance/plan/plan-words.js'
 import { lastHold } from './hold-view.js'
 import { withinRetention } from './names-of-people.js'
 import { isoTime } from './output-json.js'
@@ -44,24 +44,20 @@ export function changesView(line: SiteLine, question: ChangesQuestion, language:
   return {
     since: isoTime(sinceMs),
     ...(onset === undefined ? {} : { onset: isoTime(onset.onsetMs), section: onset.section }),
-    changes: listed.map((item) => changeView(item, onset !== undefined, language)),
+    changes: listed.map((item) => changeView(item, onset !== undefined, line.definition, language)),
   }
 }
 
-function changeView({ change, beforeOnset, minutesBefore, weight }: RankedChange, beside: boolean, language: Language): Record<string, unknown> {
+function changeView({ change, beforeOnset, minutesBefore, weight }: RankedChange, beside: boolean, definition: LineDefinition, language: Language): Record<string, unknown> {
   const { type: _type, timeMs, work, upstream, withdrawn: _withdrawn, ...rest } = change
   return {
     ...rest,
     time: isoTime(timeMs),
     title: changeWords(change.change, language),
-    ...(work === undefined ? {} : { work, workTitle: titleOf(work, language) }),
-    ...(upstream === undefined ? {} : { upstreamTitles: upstream.map((id) => titleOf(id, language)) }),
+    ...(work === undefined ? {} : { work, workTitle: workTitle(work, language, definition) }),
+    ...(upstream === undefined ? {} : { upstreamTitles: upstream.map((id) => workTitle(id, language, definition)) }),
     ...(beside ? { beforeOnset, minutesBefore, weight: Math.round(weight * 1000) / 1000 } : {}),
   }
-}
-
-function titleOf(work: string, language: Language): string {
-  return isWork(work) ? jobWords(work, language).title : work
 }
 
 function boardsFrom(line: SiteLine, question: ChangesQuestion): number {

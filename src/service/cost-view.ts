@@ -74,12 +74,12 @@ function earlierView(book: LineBook, { titles }: SiteBook, fromMs: number, until
     title: titles.get(definition.line) ?? definition.line,
     suggestion,
     sectionTitle: SECTION_TITLES[section][language],
-    work: work.map((id) => workTitle(id, language)),
+    work: work.map((id) => workTitle(id, language, definition)),
     suggested: isoTime(suggestedMs),
     ...(doneMs === undefined ? {} : { done: isoTime(doneMs) }),
     events: events.map(({ kind, quantity }) => `${COST_KIND_TITLES[kind][language]}: ${amountText(quantity, language)}`),
     text: costText(saved, definition.costs?.currency ?? 'EUR', language),
-    assumption: fill(WORDS.assumption[language], { work: listText(work.map((id) => workTitle(id, language)), WORDS.and[language]), from: day(suggestedMs), until: doneMs === undefined ? WORDS['not-done'][language] : day(doneMs) }),
+    assumption: fill(WORDS.assumption[language], { work: listText(work.map((id) => workTitle(id, language, definition)), WORDS.and[language]), from: day(suggestedMs), until: doneMs === undefined ? WORDS['not-done'][language] : day(doneMs) }),
   }))
 }
 

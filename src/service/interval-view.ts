@@ -1,3 +1,4 @@
+import type { LineDefinition } from '../line/line-definition.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import { intervalCurves, type IntervalCurves } from '../maintenance/intervals/interval-curves.js'
 import type { IntervalFact } from '../maintenance/intervals/interval-fact.js'
@@ -36,16 +37,16 @@ export interface IntervalView {
 export function intervalViews(line: KnownLine, lines: readonly KnownLine[], language: Language): readonly IntervalView[] {
   const { line: id } = line.definition
   const own = siteIntervals(lines.some(({ definition }) => definition.line === id) ? lines : [line]).get(id) ?? []
-  return [...own].sort((a, b) => b.fact.used - a.fact.used || a.fact.id.localeCompare(b.fact.id)).map((one) => intervalView(one, language))
+  return [...own].sort((a, b) => b.fact.used - a.fact.used || a.fact.id.localeCompare(b.fact.id)).map((one) => intervalView(one, line.definition, language))
 }
 
-function intervalView({ fact, sisters }: IntervalInForce, language: Language): IntervalView {
+function intervalView({ fact, sisters }: IntervalInForce, definition: LineDefinition, language: Language): IntervalView {
   const { id, work, section, zone, scale, interval, startInterval, verdict, safety, age, used, events, censored, range } = fact
   const say = (value: number): string => amountWords(value, scale, language)
   return {
     id,
     work,
-    title: workTitle(work, language),
+    title: workTitle(work, language, definition),
     section,
     ...(zone === undefined ? {} : { zone }),
     scale,

@@ -70,7 +70,7 @@ function lineOverview({ line, book, items, plan, language }: { readonly line: Si
     ...(projection.stateSinceMs === undefined ? {} : { stateSince: isoTime(projection.stateSinceMs) }),
     ...(projection.dataMs === undefined ? {} : { dataTime: isoTime(projection.dataMs) }),
     ...(paused === undefined ? {} : { paused }),
-    mustNotRun: factsOf(book, 'job').filter(({ doNotStart }) => doNotStart !== undefined).map((job) => ({ job: job.id, title: workTitle(job.work, language), place: placeText(job, language), reason: job.doNotStart, since: isoTime(job.doNotStartSinceMs ?? job.statusMs) })),
+    mustNotRun: factsOf(book, 'job').filter(({ doNotStart }) => doNotStart !== undefined).map((job) => ({ job: job.id, title: workTitle(job.work, language, definition), place: placeText(job, language), reason: job.doNotStart, since: isoTime(job.doNotStartSinceMs ?? job.statusMs) })),
     suggestions: projection.openSuggestions().map((suggestion) => {
       const { headline, byWhen, urgency } = suggestionView(suggestion, language, definition.timeZone)
       return { id: suggestion.id, headline, byWhen, urgency, section: suggestion.section }

@@ -2,10 +2,10 @@ import type { Language } from '../maintenance/catalogue-language.js'
 import { INSTRUMENTS, STOCK_ITEMS } from '../maintenance/plan/plan-entry.js'
 import { factsOf } from '../maintenance/plan/line-book.js'
 import { STOCK_TITLES, workTitle } from '../maintenance/plan/plan-words.js'
+import { siteCatalogue } from '../maintenance/site-catalogue.js'
 import { csvText } from '../maintenance/report/csv-text.js'
 import { contextOf, paperRows, stopRows } from '../maintenance/report/report-rows.js'
 import { reportTextOf } from '../maintenance/report/report-words.js'
-import { WORK_CATALOGUE } from '../maintenance/work-catalogue.js'
 import { isoTime } from './output-json.js'
 import type { SiteBook } from './plan-book.js'
 
@@ -25,7 +25,7 @@ export function ledgerView({ books, titles }: SiteBook, language: Language): Rec
           ...(stop.fromMs === undefined ? {} : { from: isoTime(stop.fromMs) }),
           ...(stop.minutes === undefined ? {} : { minutes: stop.minutes }),
           ...(stop.people === undefined ? {} : { people: stop.people }),
-          work: stop.work.map((work) => workTitle(work, language)),
+          work: stop.work.map((work) => workTitle(work, language, book.definition)),
           answer: words.get(index)?.answer ?? reportTextOf(`stop.${stop.status}`, language),
           followed: words.get(index)?.followed ?? '',
           followedCount: stop.followed.length,
@@ -46,6 +46,12 @@ export function ledgerCsv(site: SiteBook, language: Language): string {
   return csvText(LEDGER_COLUMNS, rows.map((row) => [String(row['line']), String(row['id']), String(row['asked']), row['from'] as string | undefined, row['minutes'] as number | undefined, row['people'] as number | undefined, (row['work'] as string[]).join(', '), String(row['status']), String(row['answer']), String(row['followed'])]))
 }
 
+/** Every job that any of the lines knows, the site's own after the package's. */
+function stockWorks(books: SiteBook['books'], language: Language): { work: string; title: string }[] {
+  const titles = new Map(books.flatMap(({ definition }) => siteCatalogue(definition).items.map(({ id }) => [id, workTitle(id, language, definition)] as const)))
+  return [...titles].map(([work, title]) => ({ work, title }))
+}
+
 /** What is in stock and which papers are in force, of every line, with what can be entered. */
 export function stockView({ books, titles }: SiteBook, language: Language): Record<string, unknown> {
   return {
@@ -56,7 +62,7 @@ export function stockView({ books, titles }: SiteBook, language: Language): Reco
       papers: paperRows(contextOf(book, { fromMs: 0, untilMs: book.nowMs, timeZone: book.definition.timeZone }, language)),
     })),
     items: STOCK_ITEMS.map((item) => ({ item, title: STOCK_TITLES[item][language] })),
-    works: WORK_CATALOGUE.map(({ id }) => ({ work: id, title: workTitle(id, language) })),
+    works: stockWorks(books, language),
     instruments: INSTRUMENTS.map((instrument) => ({ instrument, title: reportTextOf(`instrument.${instrument}`, language) })),
   }
 }

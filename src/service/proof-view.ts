@@ -47,13 +47,13 @@ export function proofViews({ projection, definition }: Pick<SiteLine, 'projectio
         id,
         record,
         work,
-        title: workTitle(work, language),
+        title: workTitle(work, language, definition),
         section,
         ...(zone === undefined ? {} : { zone }),
         ...(suggestion === undefined ? {} : { suggestion }),
         verdict,
         verdictText: proofVerdictWords(verdict, language),
-        reasons: proofReasonWords(fact, language, definition.timeZone),
+        reasons: proofReasonWords(fact, language, definition.timeZone, definition),
         done: isoTime(doneMs),
         time: isoTime(timeMs),
         ...(verdictByMs === undefined ? {} : { verdictBy: isoTime(verdictByMs) }),
@@ -64,7 +64,7 @@ export function proofViews({ projection, definition }: Pick<SiteLine, 'projectio
 }
 
 /** What the references of the sections are worth, in the order a board travels. */
-export function referenceViews({ projection }: Pick<SiteLine, 'projection'>, language: Language): readonly ReferenceView[] {
+export function referenceViews({ projection, definition }: Pick<SiteLine, 'projection' | 'definition'>, language: Language): readonly ReferenceView[] {
   const order = ['fluxer', 'preheat', 'transport', 'pot']
   return [...projection.factsOf('reference')]
     .sort((a, b) => order.indexOf(a.section) - order.indexOf(b.section) || (a.zone ?? 0) - (b.zone ?? 0))
@@ -74,7 +74,7 @@ export function referenceViews({ projection }: Pick<SiteLine, 'projection'>, lan
       ...(zone === undefined ? {} : { zone }),
       provisional,
       words: referenceWords({ provisional, missing, offers }, language),
-      missing: missing.map((work) => ({ work, title: workTitle(work, language) })),
+      missing: missing.map((work) => ({ work, title: workTitle(work, language, definition) })),
       ...(servicedMs === undefined ? {} : { serviced: isoTime(servicedMs) }),
       offers: offers.map((offer) => ({ ...offer, title: comparedTitle(offer.feature, language) })),
     }))

@@ -1,10 +1,11 @@
+import type { LineDefinition } from '../line/line-definition.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import type { ChangeFact } from '../maintenance/changes/change-fact.js'
 import { changeWords } from '../maintenance/changes/change-texts.js'
 import type { RecordFact } from '../maintenance/jobs/job-fact.js'
 import { workTitle } from '../maintenance/plan/plan-words.js'
 import type { ProofFact } from '../maintenance/proof/proof-fact.js'
-import { isWork, workItem } from '../maintenance/work-catalogue.js'
+import { siteCatalogue } from '../maintenance/site-catalogue.js'
 import { isoTime } from './output-json.js'
 import type { SiteLine } from './site-view.js'
 
@@ -28,11 +29,11 @@ export interface TimeMark {
 const ELSEWHERE: readonly string[] = ['work', 'recipe', 'long-stop']
 
 /** Marks of a line between two times, oldest first; each fact once, as it holds now. */
-export function timeMarks({ projection }: SiteLine, language: Language, fromMs: number, toMs: number): readonly TimeMark[] {
+export function timeMarks({ projection, definition }: SiteLine, language: Language, fromMs: number, toMs: number): readonly TimeMark[] {
   const marks = [
-    ...projection.factsOf('record').filter(({ withdrawn }) => !withdrawn).map((fact) => ({ timeMs: fact.record.timeMs, mark: recordMark(fact, language) })),
+    ...projection.factsOf('record').filter(({ withdrawn }) => !withdrawn).map((fact) => ({ timeMs: fact.record.timeMs, mark: recordMark(fact, definition, language) })),
     ...projection.factsOf('change').filter((fact) => fact.withdrawn !== true && !ELSEWHERE.includes(fact.change)).map((fact) => ({ timeMs: fact.timeMs, mark: changeMark(fact, language) })),
-    ...projection.factsOf('proof').map((fact) => ({ timeMs: fact.timeMs, mark: proofMark(fact, language) })),
+    ...projection.factsOf('proof').map((fact) => ({ timeMs: fact.timeMs, mark: proofMark(fact, definition, language) })),
   ]
   return marks
     .filter(({ timeMs }) => timeMs >= fromMs && timeMs <= toMs)
@@ -46,9 +47,9 @@ function place({ section, zone }: { readonly section?: string; readonly zone?: n
   return { ...(section === undefined ? {} : { section }), ...(zone === undefined ? {} : { zone }) }
 }
 
-function recordMark({ record }: RecordFact, language: Language): Mark {
-  const kind = isWork(record.work) ? workItem(record.work).kind : undefined
-  return { kind: 'record', ...place(record), words: workTitle(record.work, language), ...(kind === 'cleaning' || kind === 'lubrication' ? { cleaning: true as const } : {}) }
+function recordMark({ record }: RecordFact, definition: LineDefinition, language: Language): Mark {
+  const kind = siteCatalogue(definition).item(record.work)?.kind
+  return { kind: 'record', ...place(record), words: workTitle(record.work, language, definition), ...(kind === 'cleaning' || kind === 'lubrication' ? { cleaning: true as const } : {}) }
 }
 
 function changeMark(fact: ChangeFact, language: Language): Mark {
@@ -63,6 +64,6 @@ function changeMark(fact: ChangeFact, language: Language): Mark {
   }
 }
 
-function proofMark(fact: ProofFact, language: Language): Mark {
-  return { kind: 'proof', ...place(fact), words: workTitle(fact.work, language), verdict: fact.verdict }
+function proofMark(fact: ProofFact, definition: LineDefinition, language: Language): Mark {
+  return { kind: 'proof', ...place(fact), words: workTitle(fact.work, language, definition), verdict: fact.verdict }
 }

@@ -4,7 +4,7 @@ import type { StopFact } from '../plan/plan-fact.js'
 import { shiftWindows } from '../plan/plan-week-calendar.js'
 import { WORK_STOCK } from '../plan/work-parts.js'
 import type { WorkRecord } from '../suggestion.js'
-import { isWork, workItem } from '../work-catalogue.js'
+import { siteCatalogue } from '../site-catalogue.js'
 import type { CostEvent } from './cost-table.js'
 
 const HOUR_MS = 3_600_000
@@ -26,8 +26,8 @@ function workEvents(book: LineBook): CostEvent[] {
 }
 
 function recordEvents(record: WorkRecord, { definition }: LineBook): CostEvent[] {
-  if (!isWork(record.work)) return []
-  const item = workItem(record.work)
+  const item = siteCatalogue(definition).item(record.work)
+  if (item === undefined) return []
   const parts = record.parts ?? []
   const sets = parts.filter((part) => part === WORK_STOCK[record.work]?.spareSet?.item)
   const event = (kind: CostEvent['kind'], quantity: number, more: Partial<CostEvent> = {}): CostEvent => ({ timeMs: record.timeMs, line: definition.line, section: record.section, kind, quantity, ofFailure: false, ...more })
@@ -42,7 +42,7 @@ function recordEvents(record: WorkRecord, { definition }: LineBook): CostEvent[]
 
 function ledgerEvents(book: LineBook): CostEvent[] {
   return factsOf(book, 'stop').flatMap((stop) => {
-    const section = sectionOf(stop)
+    const section = sectionOf(stop, book)
     const noted = stop.followed.flatMap((what) => consequenceEvents(what, what.section ?? section, book))
     const hasNotedStop = stop.followed.some(({ stopKind, stopMinutes }) => stopKind !== 'unplanned' && stopMinutes !== undefined)
     const granted = stop.status === 'granted' && !hasNotedStop && stop.minutes !== undefined && (stop.fromMs ?? stop.askedMs) <= book.nowMs ? stopEvents('planned-stop', stop.minutes / 60, stop.fromMs ?? stop.askedMs, section, book) : []
@@ -50,8 +50,9 @@ function ledgerEvents(book: LineBook): CostEvent[] {
   })
 }
 
-function sectionOf({ section, work }: StopFact): Section {
-  const sections = new Set(work.filter(isWork).map((id) => workItem(id).section))
+function sectionOf({ section, work }: StopFact, { definition }: LineBook): Section {
+  const catalogue = siteCatalogue(definition)
+  const sections = new Set(work.flatMap((id) => catalogue.item(id)?.section ?? []))
   return section ?? (sections.size === 1 ? [...sections][0]! : 'line')
 }
 

@@ -8,14 +8,13 @@ import type { MaintenanceFact } from '../maintenance-fact.js'
 import type { MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance-part.js'
 import type { RoundItem } from '../rounds/round-entry.js'
 import type { Suggestion, WorkRecord } from '../suggestion.js'
-import { workItem } from '../work-catalogue.js'
 import { cycleLife, isEvent } from './finding-growth.js'
 import { intervalCosts } from './interval-costs.js'
 import type { IntervalFact, IntervalScale } from './interval-fact.js'
-import { bestScale, onScale, perRunningHour, usedOn, type UseCycle, type UseLook } from './interval-scale.js'
+import { bestScale, onScale, perRunningHour, startOn, usedOn, type UseCycle, type UseLook } from './interval-scale.js'
 import { judgeHistory, type IntervalAnswer } from './interval-verdict.js'
 import { intervalPlaces, placeKey, type IntervalPlace } from './start-intervals.js'
-import { advanceClock, createUseClock, noteUse, useAt, useSince, type Use, type UseClock } from './use-clock.js'
+import { advanceClock, createUseClock, noteUse, useAt, useNow, useSince, type Use, type UseClock } from './use-clock.js'
 
 const CYCLES_KEPT = 60
 const LOOKS_KEPT = 24
@@ -26,6 +25,9 @@ const LIVES_TOLD = 30
 const RUNNING: readonly LineStateName[] = ['production', 'run-in', 'changeover']
 /** A second record of a job so soon after the first is another pass of it. [ASM] */
 const SAME_PASS_HOURS = 1
+
+/** Use when a line's first data came. */
+const NEVER: Use = { hours: 0, boards: 0, fluxG: 0, calendarHours: 0 }
 
 interface KeptCycle extends UseCycle {
   readonly record: string
@@ -124,8 +126,8 @@ class IntervalPart implements MaintenancePart {
       const state = this.kept.places[placeKey(place.start.work, place.zone)]
       if (state?.from === undefined || place.start.grows !== 'deposit') continue
       const perHour = perRunningHour(now, state.scale ?? 'running-hours')
-      const history = { since: useSince(now, state.from).hours, interval: Math.max(1, (state.present ?? place.start.startHours * perHour) / perHour) }
-      for (const cause of workItem(place.start.work).mends) {
+      const history = { since: useSince(now, state.from).hours, interval: Math.max(1, (state.present ?? startOn(place.start, state.scale ?? 'running-hours', now)) / perHour) }
+      for (const cause of place.item.mends) {
         const facts = FAULT_FACTS[cause as keyof typeof FAULT_FACTS] as (typeof FAULT_FACTS)[keyof typeof FAULT_FACTS] | undefined
         if (facts !== undefined) priors[facts.perZone && place.zone !== undefined ? `${cause}/${place.zone}` : cause] = history
       }
@@ -134,8 +136,7 @@ class IntervalPart implements MaintenancePart {
   }
 
   private now(): Use {
-    const { hours, boards, fluxG } = this.kept.clock
-    return { hours, boards, fluxG }
+    return useNow(this.kept.clock)
   }
 
   private stateOf(place: IntervalPlace): PlaceState {
@@ -179,9 +180,9 @@ class IntervalPart implements MaintenancePart {
   }
 
   /** A suggestion of this place that the record answers, whose leading cause the job mends; none where people found nothing. */
-  private signFor({ section, zone, start }: IntervalPlace, { suggestion, finding }: WorkRecord): Sign | undefined {
+  private signFor({ section, zone, start, item }: IntervalPlace, { suggestion, finding }: WorkRecord): Sign | undefined {
     if (finding !== undefined && finding < 2) return undefined
-    const mends: readonly string[] = workItem(start.work).mends
+    const mends: readonly string[] = item.mends
     const from = this.kept.places[placeKey(start.work, zone)]?.from
     return this.kept.signs.findLast((sign) => sign.section === section && sign.zone === zone && sign.causes.some((cause) => mends.includes(cause)) && (suggestion === undefined || sign.suggestion === suggestion) && (from === undefined || sign.at.hours > from.hours))
   }
@@ -207,7 +208,7 @@ class IntervalPart implements MaintenancePart {
     const { finding, check, zone } = item
     if (finding === undefined) return
     for (const place of this.places) {
-      if (workItem(place.start.work).check !== check || (place.zone !== undefined && place.zone !== zone)) continue
+      if (place.item.check === undefined || place.item.check !== check || (place.zone !== undefined && place.zone !== zone)) continue
       const state = this.stateOf(place)
       if (state.from === undefined) continue
       state.looks = [...state.looks, { at: rounded(useSince(useAt(this.kept.clock, timeMs), state.from)), finding }].slice(-LOOKS_KEPT)
@@ -233,13 +234,14 @@ class IntervalPart implements MaintenancePart {
     const state = this.stateOf(place)
     const now = this.now()
     // Before the first cleaning is recorded nothing rests on the scale, so a channel that comes later can still change it.
+    const scaleSaid = state.scale
     const scale = why === 'learned' || state.scale === undefined || state.from === undefined ? this.scaleFor(place, state, now) : state.scale
     const perHour = perRunningHour(now, scale)
-    const startInterval = place.start.startHours * perHour
-    const age = usedOn(useSince(now, state.from ?? { hours: 0, boards: 0, fluxG: 0 }), scale)
+    const startInterval = startOn(place.start, scale, now)
+    const age = usedOn(useSince(now, state.from ?? NEVER), scale)
     const present = state.present ?? startInterval
     const used = age / present
-    if (why === 'grown' && state.said !== undefined && stepOf(used) === stepOf(state.saidUsed ?? 0)) return
+    if (why === 'grown' && state.said !== undefined && scale === scaleSaid && stepOf(used) === stepOf(state.saidUsed ?? 0)) return
     const answer = this.judge(place, state, scale, startInterval, present)
     if (why === 'learned') state.present = answer.interval
     const interval = why === 'learned' ? answer.interval : present
@@ -260,14 +262,13 @@ class IntervalPart implements MaintenancePart {
   }
 
   private judge(place: IntervalPlace, state: PlaceState, scale: IntervalScale, startInterval: number, present: number): IntervalAnswer {
-    const item = workItem(place.start.work)
+    const { item } = place
     const open = state.from === undefined ? undefined : onScale({ at: useSince(this.now(), state.from), looks: state.looks }, scale)
     return judgeHistory({ cycles: state.cycles.map((cycle) => onScale(cycle, scale)), ...(open === undefined ? {} : { open }), startInterval, present, safety: item.safety, costs: intervalCosts(item, this.definition) })
   }
 }
 
-function factOf(definition: LineDefinition, { start, section, zone }: IntervalPlace, state: PlaceState, scale: IntervalScale, perHour: number, startInterval: number, answer: IntervalAnswer, age: number, nowMs: number): IntervalFact {
-  const item = workItem(start.work)
+function factOf(definition: LineDefinition, { start, item, section, zone }: IntervalPlace, state: PlaceState, scale: IntervalScale, perHour: number, startInterval: number, answer: IntervalAnswer, age: number, nowMs: number): IntervalFact {
   const { interval, verdict, range, events, censored, because } = answer
   return {
     type: 'interval',
@@ -310,6 +311,6 @@ function short(value: number): number {
   return Number(value.toPrecision(4))
 }
 
-function rounded({ hours, boards, fluxG }: Use): Use {
-  return { hours: Number(hours.toPrecision(8)), boards: Math.round(boards), fluxG: Number(fluxG.toPrecision(8)) }
+function rounded({ hours, boards, fluxG, calendarHours }: Use): Use {
+  return { hours: Number(hours.toPrecision(8)), boards: Math.round(boards), fluxG: Number(fluxG.toPrecision(8)), ...(calendarHours === undefined ? {} : { calendarHours: Number(calendarHours.toPrecision(8)) }) }
 }

@@ -2,7 +2,8 @@ import { weibullPosterior } from '../../spc/weibull-posterior.js'
 import { cycleLife } from './finding-growth.js'
 import type { IntervalCycle } from './interval-verdict.js'
 import type { IntervalScale } from './interval-fact.js'
-import { USUAL_BOARDS_PER_HOUR, USUAL_FLUX_G_PER_HOUR, type StartInterval } from './start-intervals.js'
+import type { StartInterval } from './start-intervals.js'
+import { USUAL_BOARDS_PER_HOUR, USUAL_CALENDAR_PER_HOUR, USUAL_FLUX_G_PER_HOUR } from './usual-intervals.js'
 import type { Use } from './use-clock.js'
 
 /** A look as it is kept: at what use since the last cleaning. */
@@ -17,24 +18,38 @@ export interface UseCycle {
   readonly looks: readonly UseLook[]
 }
 
-type UseScale = Exclude<IntervalScale, 'calendar-hours'>
-
 /** Cycles that bound the life before scales are compared, and by how much the better one must be steadier. [ASM] */
 const COMPARED_MIN = 5
 const LEAD = 1.15
 /** Running hours before the line's own rates are used. */
 const RATE_HOURS_MIN = 8
+/** … and those before the calendar is set beside them: about a week with its nights and its end. */
+const CALENDAR_HOURS_MIN = 80
 
 export function usedOn(use: Use, scale: IntervalScale): number {
-  return scale === 'boards' ? use.boards : scale === 'flux-g' ? use.fluxG : use.hours
+  switch (scale) {
+    case 'boards':
+      return use.boards
+    case 'flux-g':
+      return use.fluxG
+    case 'calendar-hours':
+      return use.calendarHours ?? 0
+    case 'running-hours':
+      return use.hours
+  }
 }
 
 /** Units of the scale in one running hour: the line's own, or that of the reference line at first. */
 export function perRunningHour(total: Use, scale: IntervalScale): number {
-  if (scale === 'running-hours' || scale === 'calendar-hours') return 1
+  if (scale === 'running-hours') return 1
   const own = usedOn(total, scale) / total.hours
-  if (total.hours >= RATE_HOURS_MIN && own > 0) return own
-  return scale === 'boards' ? USUAL_BOARDS_PER_HOUR : USUAL_FLUX_G_PER_HOUR
+  if (total.hours >= (scale === 'calendar-hours' ? CALENDAR_HOURS_MIN : RATE_HOURS_MIN) && own > 0) return own
+  return scale === 'boards' ? USUAL_BOARDS_PER_HOUR : scale === 'flux-g' ? USUAL_FLUX_G_PER_HOUR : USUAL_CALENDAR_PER_HOUR
+}
+
+/** The starting interval of a job on a scale. */
+export function startOn({ start }: Pick<StartInterval, 'start'>, scale: IntervalScale, total: Use): number {
+  return scale === start.scale ? start.amount : (start.amount * perRunningHour(total, scale)) / perRunningHour(total, start.scale)
 }
 
 export function onScale(cycle: UseCycle, scale: IntervalScale): IntervalCycle {
@@ -45,22 +60,23 @@ export function onScale(cycle: UseCycle, scale: IntervalScale): IntervalCycle {
 }
 
 /**
- * The scale on which the ages of being due differ least from cycle to cycle. Until enough cycles say so, what gathers
- * with the flux goes by the flux, or by boards, where these are counted; what wears goes by running hours.
+ * The scale on which the ages of being due differ least from cycle to cycle. Until enough cycles say so, what the site
+ * has set holds; else what gathers with the flux goes by the flux, or by boards, where these are counted, and what wears
+ * by running hours. What ages while the line stands, e.g. what dries or rusts, shows itself as steadier by the calendar.
  */
-export function bestScale({ grows }: Pick<StartInterval, 'grows'>, cycles: readonly UseCycle[], total: Use, present: IntervalScale | undefined): UseScale {
-  const scales = (['flux-g', 'boards', 'running-hours'] as const).filter((scale) => scale === 'running-hours' || (usedOn(total, scale) > 0 && cycles.every(({ at }) => usedOn(at, scale) > 0)))
-  const usual: UseScale = grows === 'use' ? 'running-hours' : scales[0]!
+export function bestScale({ grows, start, own }: Pick<StartInterval, 'grows' | 'start' | 'own'>, cycles: readonly UseCycle[], total: Use, present: IntervalScale | undefined): IntervalScale {
+  const scales = (['flux-g', 'boards', 'running-hours', 'calendar-hours'] as const).filter((scale) => scale === 'running-hours' || (usedOn(total, scale) > 0 && cycles.every(({ at }) => usedOn(at, scale) > 0)))
+  const usual: IntervalScale = own && scales.includes(start.scale) ? start.scale : grows === 'use' ? 'running-hours' : scales[0]!
   // With a history of two cleanings nothing is lost by a change of the scale.
   const held = cycles.length < 3 ? usual : (scales.find((scale) => scale === present) ?? usual)
   const shapes = scales.map((scale) => ({ scale, shape: shapeOn(cycles, scale) }))
   if (shapes.some(({ shape }) => shape === undefined)) return held
-  const shapeOf = (scale: UseScale): number => shapes.find((one) => one.scale === scale)!.shape!
+  const shapeOf = (scale: IntervalScale): number => shapes.find((one) => one.scale === scale)!.shape!
   const best = scales.reduce((first, scale) => (shapeOf(scale) > shapeOf(first) ? scale : first))
   return shapeOf(best) > LEAD * shapeOf(held) ? best : held
 }
 
-function shapeOn(cycles: readonly UseCycle[], scale: UseScale): number | undefined {
+function shapeOn(cycles: readonly UseCycle[], scale: IntervalScale): number | undefined {
   const lives = cycles.flatMap((cycle) => {
     const { age, looks } = onScale(cycle, scale)
     return cycleLife(looks, age) ?? []

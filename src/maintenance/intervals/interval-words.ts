@@ -32,8 +32,12 @@ const AMOUNTS: Readonly<Record<IntervalScale, InLanguages<string>>> = {
   'running-hours': { 'en-US': '{value} running hours', es: '{value} horas de marcha' },
   boards: { 'en-US': '{value} boards', es: '{value} placas' },
   'flux-g': { 'en-US': '{value} of flux', es: '{value} de fundente' },
-  'calendar-hours': { 'en-US': '{value} hours', es: '{value} horas' },
+  'calendar-hours': { 'en-US': '{value} hours by the clock', es: '{value} horas de reloj' },
 }
+
+const CALENDAR_DAYS: InLanguages<string> = { 'en-US': '{value} days by the calendar', es: '{value} días naturales' }
+/** Times by the calendar are told in days from here on. */
+const DAYS_FROM_H = 48
 
 /** Every reason that an interval can give: held complete by a test. */
 export const INTERVAL_REASON_KEYS: readonly string[] = Object.keys(REASONS)
@@ -41,6 +45,7 @@ export const INTERVAL_REASON_KEYS: readonly string[] = Object.keys(REASONS)
 /** An age or interval with its unit, e.g. "about 160 running hours". */
 export function amountWords(value: number, scale: IntervalScale, language: Language): string {
   const number = (size: number, digits: number): string => new Intl.NumberFormat(language, { maximumSignificantDigits: digits }).format(size)
+  if (scale === 'calendar-hours' && value >= DAYS_FROM_H) return fill(CALENDAR_DAYS[language], { value: number(value / 24, 2) })
   const text = scale !== 'flux-g' ? number(value, 2) : value >= 1000 ? `${number(value / 1000, 2)} kg` : `${number(value, 2)} g`
   return fill(AMOUNTS[scale][language], { value: text })
 }
@@ -49,8 +54,9 @@ export function amountWords(value: number, scale: IntervalScale, language: Langu
 export function rangeWords([from, to]: readonly [number, number], scale: IntervalScale, language: Language): string {
   const number = (size: number): string => new Intl.NumberFormat(language, { maximumSignificantDigits: 2 }).format(size)
   const kg = scale === 'flux-g' && to >= 1000
-  const size = kg ? 1000 : 1
-  return fill(AMOUNTS[scale][language], { value: `${number(from / size)} – ${number(to / size)}${scale === 'flux-g' ? (kg ? ' kg' : ' g') : ''}` })
+  const days = scale === 'calendar-hours' && to >= DAYS_FROM_H
+  const size = kg ? 1000 : days ? 24 : 1
+  return fill((days ? CALENDAR_DAYS : AMOUNTS[scale])[language], { value: `${number(from / size)} – ${number(to / size)}${scale === 'flux-g' ? (kg ? ' kg' : ' g') : ''}` })
 }
 
 export function intervalVerdictWords(verdict: IntervalVerdict, language: Language): string {

@@ -1,88 +1,60 @@
 import type { LineDefinition } from '../../line/line-definition.js'
-import { isWork, workItem, WORK_CATALOGUE, type WorkItem } from '../work-catalogue.js'
+import type { SiteWork } from '../../line/site-work.js'
+import { siteCatalogue } from '../site-catalogue.js'
+import type { WorkItem } from '../work-catalogue.js'
+import type { IntervalScale } from './interval-fact.js'
+import { START_INTERVALS, type UsualInterval } from './usual-intervals.js'
 
-/** How often the trade does a job before anything is known of the line. */
+/** How often a job is done before anything is known of the line. */
 export interface StartInterval {
   readonly work: string
-  /** Running hours from the shortest to the longest usual interval. */
-  readonly usualHours: readonly [number, number]
-  /** Running hours to start with. */
-  readonly startHours: number
-  /** What the job answers to: `deposit` gathers with the flux sprayed, `use` wears with running. */
-  readonly grows: 'deposit' | 'use'
-  /** In words, as the trade says it. */
-  readonly words: string
+  readonly grows: UsualInterval['grows']
+  /** What to start with, in the unit of its scale. */
+  readonly start: { readonly amount: number; readonly scale: IntervalScale }
+  /** Whether the site has set it, and with it the scale to begin on. */
+  readonly own: boolean
 }
-
-/** Two shifts of 8 h on five days [ASM]: a week is 80 running hours, a month 347. */
-const DAY_H = 16
-const WEEK_H = 80
-const MONTH_H = 347
-
-function start(work: string, from: number, to: number, startHours: number, grows: StartInterval['grows'], words: string): StartInterval {
-  return { work, usualHours: [from, to], startHours, grows, words }
-}
-
-/** Starting intervals: common practice, no source [CP]; hours from two shifts a day [ASM]. Every site learns its own. */
-export const START_INTERVALS: readonly StartInterval[] = [
-  start('clean-nozzle', DAY_H, DAY_H, DAY_H, 'deposit', 'daily'),
-  start('swap-exhaust-filter', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'every 1 to 4 weeks'),
-  start('clean-ducts', MONTH_H, 3 * MONTH_H, MONTH_H, 'deposit', 'every 1 to 3 months'),
-  start('replace-seals', 3 * MONTH_H, 12 * MONTH_H, 3 * MONTH_H, 'use', 'every 3 to 12 months'),
-  start('replace-flux-hose', 6 * MONTH_H, 12 * MONTH_H, 6 * MONTH_H, 'use', 'every 6 to 12 months'),
-  start('calibrate-dosing', WEEK_H, WEEK_H, WEEK_H, 'use', 'weekly'),
-  start('clean-blower', MONTH_H, 6 * MONTH_H, 2 * MONTH_H, 'deposit', 'every 1 to 6 months'),
-  start('clean-emitters', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'glass weekly, rods every 1 to 4 weeks'),
-  start('clean-vents', MONTH_H, 3 * MONTH_H, 1.5 * MONTH_H, 'deposit', 'every 1 to 3 months'),
-  start('clean-thermocouple', MONTH_H, MONTH_H, MONTH_H, 'deposit', 'monthly'),
-  start('clean-rails', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'every 1 to 4 weeks'),
-  start('clean-chain', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'deposit', 'in place every 1 to 4 weeks'),
-  start('lubricate-chain', WEEK_H, 4 * WEEK_H, 2 * WEEK_H, 'use', 'every 1 to 4 weeks and after every wash'),
-  start('clean-fingers', WEEK_H, 4 * WEEK_H, WEEK_H, 'deposit', 'brushed daily, washed every 1 to 4 weeks'),
-  start('skim-dross', 4, 8, 8, 'use', 'every 4 to 8 hours'),
-  start('strip-pump', MONTH_H, 3 * MONTH_H, 1.5 * MONTH_H, 'use', 'every 1 to 3 months'),
-  start('sample-bath', MONTH_H, MONTH_H, MONTH_H, 'use', 'monthly'),
-]
-
-/** Boards an hour and g of flux a running hour of the reference line, until the line's own are known. [SIM, ASM] */
-export const USUAL_BOARDS_PER_HOUR = 120
-export const USUAL_FLUX_G_PER_HOUR = 500
-/** g/mL of an alcohol-based flux. [ASM] */
-export const FLUX_DENSITY = 0.8
 
 /** A job at a place of the line, and how often it is done to begin with. */
 export interface IntervalPlace {
   readonly start: StartInterval
+  /** The job as it holds at the site. */
+  readonly item: WorkItem
   readonly section: WorkItem['section']
   readonly zone?: number
 }
 
 const START_OF = new Map(START_INTERVALS.map((interval) => [interval.work, interval]))
 
-export function startIntervalOf(work: string): StartInterval | undefined {
-  return START_OF.get(work)
-}
-
-/** All jobs of the line that are done at intervals, once for each zone in the preheat. */
+/** All jobs of the line that are done at intervals, the site's own as well; once for each zone in the preheat. */
 export function intervalPlaces(definition: LineDefinition): readonly IntervalPlace[] {
-  return WORK_CATALOGUE.flatMap(({ id, section }): IntervalPlace[] => {
-    const interval = START_OF.get(id)
-    if (interval === undefined) return []
-    if (section !== 'preheat') return [{ start: interval, section }]
+  return siteCatalogue(definition).items.flatMap((item): IntervalPlace[] => {
+    const start = startOf(item, definition.siteWork)
+    if (start === undefined) return []
+    const { id, section } = item
+    const ownJob = definition.siteWork?.jobs.find((job) => job.id === id)
+    if (section !== 'preheat' || (ownJob !== undefined && ownJob.interval?.perZone !== true)) return [{ start, item, section }]
     return definition.machine.zones.flatMap(({ blower, kind }, index) => {
       if (id === 'clean-blower' && blower === 'none') return []
       // Convection zones have no emitters to clean.
       if (id === 'clean-emitters' && kind === 'convection') return []
-      return [{ start: interval, section, zone: index + 1 }]
+      return [{ start, item, section, zone: index + 1 }]
     })
   })
 }
 
-export function placeKey(work: string, zone: number | undefined): string {
-  return zone === undefined ? work : `${work} ${zone}`
+function startOf({ id, kind }: WorkItem, site: SiteWork | undefined): StartInterval | undefined {
+  const usual = START_OF.get(id)
+  const own = site?.edits[id]?.interval ?? site?.jobs.find((job) => job.id === id)?.interval
+  if (usual === undefined && own === undefined) return undefined
+  return {
+    work: id,
+    grows: usual?.grows ?? (kind === 'cleaning' ? 'deposit' : 'use'),
+    start: own === undefined ? { amount: usual!.startHours, scale: 'running-hours' } : { amount: own.start, scale: own.scale },
+    own: own !== undefined,
+  }
 }
 
-/** Whether a job is done at intervals and exists in the catalogue. */
-export function hasInterval(work: string): boolean {
-  return START_OF.has(work) && isWork(work) && workItem(work).id === work
+export function placeKey(work: string, zone: number | undefined): string {
+  return zone === undefined ? work : `${work} ${zone}`
 }

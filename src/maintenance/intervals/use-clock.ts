@@ -1,12 +1,14 @@
 import type { Reading } from '../../line/reading.js'
 import { createBoardCounter, noteBoardCount, takeSlotBoards, type BoardCounter } from '../../line/features/board-counter.js'
-import { FLUX_DENSITY } from './start-intervals.js'
+import { FLUX_DENSITY } from './usual-intervals.js'
 
 /** How much the line has been used since its first data. */
 export interface Use {
   readonly hours: number
   readonly boards: number
   readonly fluxG: number
+  /** By the calendar, since the line's first data; absent in what was kept before it was counted. */
+  readonly calendarHours?: number
 }
 
 /** Running totals, with a log to look back in for records that come late. Plain JSON. */
@@ -17,6 +19,8 @@ export interface UseClock {
   /** Whether the line runs, and when that was last added up, ms UTC. */
   running: boolean
   addedMs: number
+  /** First data, ms UTC; absent until there are any. */
+  beganMs?: number
   counter: BoardCounter
   spraying: boolean | undefined
   flowMlPerMin: number
@@ -40,6 +44,7 @@ export function createUseClock(): UseClock {
 export function advanceClock(clock: UseClock, timeMs: number, running = clock.running): void {
   if (clock.addedMs > 0 && timeMs > clock.addedMs && clock.running) clock.hours += Math.min(GAP_MS_MAX, timeMs - clock.addedMs) / 3_600_000
   if (timeMs > clock.addedMs) clock.addedMs = timeMs
+  clock.beganMs ??= timeMs
   clock.running = running
   const last = clock.log.at(-1)
   if (last !== undefined && clock.addedMs - last.timeMs < LOG_EVERY_MS) return
@@ -68,23 +73,25 @@ function addFlux(clock: UseClock, timeMs: number): void {
   clock.flowMs = timeMs
 }
 
+/** The use up to now. */
+export function useNow({ addedMs, beganMs, hours, boards, fluxG }: UseClock): Use {
+  return { hours, boards, fluxG, ...(beganMs === undefined ? {} : { calendarHours: Math.max(0, addedMs - beganMs) / 3_600_000 }) }
+}
+
 /** The use at a time, looked up between the log's entries. */
 export function useAt(clock: UseClock, timeMs: number): Use {
   const now = { timeMs: clock.addedMs, hours: clock.hours, boards: clock.boards, fluxG: clock.fluxG }
   const marks = [...clock.log, now]
+  const calendar = (ms: number): Pick<Use, 'calendarHours'> => (clock.beganMs === undefined ? {} : { calendarHours: Math.max(0, ms - clock.beganMs) / 3_600_000 })
   const after = marks.findIndex((mark) => mark.timeMs >= timeMs)
-  if (after < 0) return useOf(now)
-  const to = marks[after]!
-  const from = marks[after - 1]
-  if (from === undefined || to.timeMs <= from.timeMs) return useOf(to)
+  const to = after < 0 ? now : marks[after]!
+  const from = after < 0 ? undefined : marks[after - 1]
+  if (from === undefined || to.timeMs <= from.timeMs) return { hours: to.hours, boards: to.boards, fluxG: to.fluxG, ...calendar(to.timeMs) }
   const share = (timeMs - from.timeMs) / (to.timeMs - from.timeMs)
-  return { hours: from.hours + share * (to.hours - from.hours), boards: from.boards + share * (to.boards - from.boards), fluxG: from.fluxG + share * (to.fluxG - from.fluxG) }
-}
-
-function useOf({ hours, boards, fluxG }: Use): Use {
-  return { hours, boards, fluxG }
+  return { hours: from.hours + share * (to.hours - from.hours), boards: from.boards + share * (to.boards - from.boards), fluxG: from.fluxG + share * (to.fluxG - from.fluxG), ...calendar(timeMs) }
 }
 
 export function useSince(now: Use, then: Use): Use {
-  return { hours: Math.max(0, now.hours - then.hours), boards: Math.max(0, now.boards - then.boards), fluxG: Math.max(0, now.fluxG - then.fluxG) }
+  const since = { hours: Math.max(0, now.hours - then.hours), boards: Math.max(0, now.boards - then.boards), fluxG: Math.max(0, now.fluxG - then.fluxG) }
+  return now.calendarHours === undefined || then.calendarHours === undefined ? since : { ...since, calendarHours: Math.max(0, now.calendarHours - then.calendarHours) }
 }

@@ -1,7 +1,9 @@
+import type { LineDefinition } from '../../line/line-definition.js'
 import type { InLanguages, Language } from '../catalogue-language.js'
 import { jobWords } from '../catalogue-texts.js'
 import { dateText, fill, numberText } from '../wording-format.js'
 import { SECTION_TITLES } from '../wording-data-sentences.js'
+import { siteCatalogue } from '../site-catalogue.js'
 import { isWork } from '../work-catalogue.js'
 import type { DueItem, PlanReason } from './due-items.js'
 import type { StockItem } from './plan-entry.js'
@@ -61,8 +63,13 @@ export function placeText({ section, zone }: Pick<DueItem, 'section' | 'zone'>, 
   return zone === undefined ? place : `${place}, ${language === 'es' ? 'zona' : 'zone'} ${zone}`
 }
 
-/** Title of a job; one the catalogue does not hold keeps its id. */
-export function workTitle(work: string, language: Language): string {
+/**
+ * Title of a job as a site calls it; one that no catalogue holds keeps its id.
+ *
+ * @param site the line's definition; without it only the package's own jobs have a title
+ */
+export function workTitle(work: string, language: Language, site?: Pick<LineDefinition, 'siteWork'>): string {
+  if (site !== undefined && siteCatalogue(site).item(work) !== undefined) return siteCatalogue(site).words(work, language).title
   return isWork(work) ? jobWords(work, language).title : work
 }
 
@@ -78,7 +85,7 @@ export function planReasonText({ key, values }: PlanReason, language: Language, 
   const words = Object.fromEntries(
     Object.entries(values).map(([name, value]): [string, string] => {
       if (name.endsWith('Ms')) return [name.slice(0, -2), dateText(Number(value), language, timeZone)]
-      if (name === 'work') return [name, workTitle(String(value), language)]
+      if (name === 'work') return [name, String(values[`work ${language}`] ?? workTitle(String(value), language))]
       if (name === 'stock') return [name, STOCK_TITLES[value as StockItem]?.[language] ?? String(value)]
       return [name, typeof value === 'number' ? numberText(value, language) : value]
     }),

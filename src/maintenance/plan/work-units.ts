@@ -44,7 +44,7 @@ function followUp(leader: DueItem, item: WorkItem, book: LineBook, stock: Return
     safety: false,
     ...itemFacts(item, book),
     ...effortOf(work, undefined, [], book, stock),
-    because: [{ key: 'because.follows', values: { work: leader.work } }],
+    because: [{ key: 'because.follows', values: { work: leader.work, ...(leader.ownTitle === undefined ? {} : { 'work en-US': leader.ownTitle['en-US'], 'work es': leader.ownTitle.es }) } }],
     mustFinish: false,
   }
 }

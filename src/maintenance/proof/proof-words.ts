@@ -58,8 +58,8 @@ export function proofVerdictWords(verdict: ProofVerdict, language: Language): st
 }
 
 /** Why, in whole sentences; the date of a verdict that is still to come among them. */
-export function proofReasonWords(fact: Pick<ProofFact, 'because' | 'with' | 'verdictByMs' | 'zone'>, language: Language, timeZone: string): readonly string[] {
-  const others = (fact.with ?? []).map(({ work, zone }) => `“${workTitle(work, language)}”${zone === undefined || zone === fact.zone ? '' : ` (${ZONE[language]} ${zone})`}`)
+export function proofReasonWords(fact: Pick<ProofFact, 'because' | 'with' | 'verdictByMs' | 'zone'>, language: Language, timeZone: string, site?: Parameters<typeof workTitle>[2]): readonly string[] {
+  const others = (fact.with ?? []).map(({ work, zone }) => `“${workTitle(work, language, site)}”${zone === undefined || zone === fact.zone ? '' : ` (${ZONE[language]} ${zone})`}`)
   const sentences = fact.because.map((key) => {
     const sentence = REASONS[key]?.[language]
     if (sentence === undefined) throw new Error(`proof: no words for the reason "${key}" in ${language}`)

@@ -27,7 +27,7 @@ export function reportCsv(input: ReportInput, language: Language): string {
       ...workRows(context).map((work) => row('record', { time: isoTime(work.timeMs), place: work.place, what: work.job, finding: work.finding, minutes: work.minutes, state: work.outcome, text: [work.product, work.remark].filter((part) => part !== undefined).join(' · ') })),
       ...changeTexts(context).map((text) => row('change', { text })),
       ...stopRows(context).map((stop) => row('stop', { what: stop.work, minutes: stop.minutes, people: stop.people, state: stop.answer, text: stop.followed })),
-      ...factsOf(book, 'interval').map((fact) => row('interval', { place: placeText(fact, language), what: workTitle(fact.work, language), state: reportTextOf(`verdict.${fact.verdict}`, language), text: `${Math.round(fact.used * 100)} %` })),
+      ...factsOf(book, 'interval').map((fact) => row('interval', { place: placeText(fact, language), what: workTitle(fact.work, language, book.definition), state: reportTextOf(`verdict.${fact.verdict}`, language), text: `${Math.round(fact.used * 100)} %` })),
       ...(input.kind === 'audit' ? paperRows(context).map((paper) => row('paper', { what: `${paper.paper}: ${paper.of}`, state: paper.state, text: [paper.reference, paper.from, paper.due].join(' · ') })) : []),
     ]
   })

@@ -55,7 +55,7 @@ export function workRows(context: ReportContext): WorkRow[] {
       return {
         when: timeText(record.timeMs, language, timeZone),
         timeMs: record.timeMs,
-        job: workTitle(record.work, language),
+        job: workTitle(record.work, language, book.definition),
         place: record.section === 'line' ? SECTION_TITLES.line[language] : placeText({ section: record.section, ...(record.zone === undefined ? {} : { zone: record.zone }) }, language),
         ...(record.finding === undefined ? {} : { finding: record.finding }),
         ...(record.minutes === undefined ? {} : { minutes: record.minutes }),
@@ -66,11 +66,11 @@ export function workRows(context: ReportContext): WorkRow[] {
     })
 }
 
-function correctionText({ earlier }: RecordFact, { language, timeZone }: ReportContext): string | undefined {
+function correctionText({ earlier }: RecordFact, { book, language, timeZone }: ReportContext): string | undefined {
   const [first] = earlier
   if (first === undefined) return undefined
   const { work, finding, minutes, timeMs } = first.record
-  const said = [workTitle(work, language), timeText(timeMs, language, timeZone), ...(finding === undefined ? [] : [String(finding)]), ...(minutes === undefined ? [] : [`${minutes} min`]), first.reason].join(', ')
+  const said = [workTitle(work, language, book.definition), timeText(timeMs, language, timeZone), ...(finding === undefined ? [] : [String(finding)]), ...(minutes === undefined ? [] : [`${minutes} min`]), first.reason].join(', ')
   return reportText('corrected', language, { count: String(earlier.length), first: said })
 }
 
@@ -86,7 +86,7 @@ export function firstThings(context: ReportContext): { readonly text: string; re
   const left = factsOf(book, 'job').filter(({ status }) => status !== 'done' && status !== 'dropped')
   return left.filter(isFirst).map((job) => {
     const since = timeText(job.doNotStartSinceMs ?? job.statusMs, language, timeZone)
-    const title = `${workTitle(job.work, language)} (${placeText(job, language)})`
+    const title = `${workTitle(job.work, language, book.definition)} (${placeText(job, language)})`
     const parts = [
       ...(job.doNotStart !== undefined ? [reportText('do-not-start', language, { job: title, since })] : job.status === 'half-done' ? [reportText('half-done', language, { job: title, since })] : [title]),
       ...(job.isolation === undefined ? [] : [reportText('isolation', language, { since: timeText(job.isolation.sinceMs, language, timeZone) })]),
@@ -141,7 +141,7 @@ export function stopRows(context: ReportContext): StopRow[] {
     .sort((a, b) => a.askedMs - b.askedMs)
     .map((stop): StopRow => ({
       asked: timeText(stop.askedMs, language, timeZone),
-      work: stop.work.map((work) => workTitle(work, language)).join(', '),
+      work: stop.work.map((work) => workTitle(work, language, book.definition)).join(', '),
       ...(stop.minutes === undefined ? {} : { minutes: stop.minutes }),
       ...(stop.people === undefined ? {} : { people: stop.people }),
       answer: [reportTextOf(`stop.${stop.status}`, language), stop.answeredMs === undefined ? undefined : timeText(stop.answeredMs, language, timeZone), stop.reason === undefined ? undefined : hide(stop.reason)].filter((part) => part !== undefined).join(', '),
@@ -185,7 +185,7 @@ export function paperRows(context: ReportContext): PaperRow[] {
       const state = overdue ? 'paper.over' : paper.validFromMs > untilMs ? 'paper.not-yet' : 'paper.in-force'
       return {
         paper: reportText(`paper.${paper.paper}`, language),
-        of: paper.paper === 'calibration' ? reportTextOf(`instrument.${paper.of}`, language) : workTitle(paper.of, language),
+        of: paper.paper === 'calibration' ? reportTextOf(`instrument.${paper.of}`, language) : workTitle(paper.of, language, book.definition),
         reference: [hide(paper.reference), ...(paper.people === undefined ? [] : [reportText('paper.people', language, { count: String(paper.people) })])].join(', '),
         from: dayText(paper.validFromMs, language, timeZone),
         due: paper.dueMs === undefined ? '–' : dayText(paper.dueMs, language, timeZone),
@@ -201,7 +201,7 @@ export function paperGaps(context: ReportContext): string[] {
   const papers = factsOf(book, 'paper')
   const isInForce = (paper: PaperFact, timeMs: number): boolean => paper.validFromMs <= timeMs && (paper.dueMs === undefined || paper.dueMs >= timeMs)
   const without = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && inPeriod(context, record.timeMs) && !papers.some((paper) => paper.paper === 'instruction' && paper.of === record.work && isInForce(paper, record.timeMs)))
-  const jobs = [...new Set(without.map(({ record }) => workTitle(record.work, language)))]
+  const jobs = [...new Set(without.map(({ record }) => workTitle(record.work, language, book.definition)))]
   const instruments = INSTRUMENTS.slice(0, 3).filter((instrument) => !papers.some((paper) => paper.paper === 'calibration' && paper.of === instrument)).map((instrument) => reportTextOf(`instrument.${instrument}`, language))
   return [
     ...(jobs.length === 0 ? [] : [reportText('paper.missing', language, { jobs: jobs.join(', ') })]),

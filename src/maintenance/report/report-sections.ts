@@ -48,7 +48,7 @@ export function openSection({ book, language, timeZone, hide }: ReportContext): 
     const { headline, byWhen } = suggestionView(suggestion, language, timeZone)
     return html`<li>${headline} <span class="soft">${byWhen}</span></li>`
   })
-  const jobs = factsOf(book, 'job').filter(({ status }) => OPEN_JOBS.includes(status)).map((job) => html`<li>${workTitle(job.work, language)} (${placeText(job, language)})${job.part === undefined ? undefined : html` <span class="soft">${reportText('waits-for', language, { part: hide(job.part) })}</span>`}</li>`)
+  const jobs = factsOf(book, 'job').filter(({ status }) => OPEN_JOBS.includes(status)).map((job) => html`<li>${workTitle(job.work, language, book.definition)} (${placeText(job, language)})${job.part === undefined ? undefined : html` <span class="soft">${reportText('waits-for', language, { part: hide(job.part) })}</span>`}</li>`)
   const holds = factsOf(book, 'hold').filter(({ on }) => on).map((hold) => {
     const left = hold.checks.filter(({ done }) => !done)
     const unexplained = hold.changes.filter(({ reason }) => reason === undefined).length
@@ -114,7 +114,7 @@ function partText(part: string, language: Language): string {
 
 export function intervalsSection({ book, language }: ReportContext): Html {
   const header: readonly ReportWord[] = ['job', 'place', 'interval', 'used', 'verdict']
-  const rows = [...factsOf(book, 'interval')].sort((a, b) => b.used - a.used || (a.id < b.id ? -1 : 1)).map((fact) => [workTitle(fact.work, language), placeText(fact, language), scaleText(fact, language), `${Math.round(fact.used * 100)} %`, reportTextOf(`verdict.${fact.verdict}`, language)])
+  const rows = [...factsOf(book, 'interval')].sort((a, b) => b.used - a.used || (a.id < b.id ? -1 : 1)).map((fact) => [workTitle(fact.work, language, book.definition), placeText(fact, language), scaleText(fact, language), `${Math.round(fact.used * 100)} %`, reportTextOf(`verdict.${fact.verdict}`, language)])
   return html`<h3>${reportText('intervals.title', language)}</h3>${table(header.map((key) => reportText(key, language)), rows, reportText('intervals.none', language))}`
 }
 

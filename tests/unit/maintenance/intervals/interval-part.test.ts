@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { START_INTERVALS } from '../../../../src/maintenance/intervals/start-intervals.js'
+import { START_INTERVALS } from '../../../../src/maintenance/intervals/usual-intervals.js'
 import { isWork, workItem } from '../../../../src/maintenance/work-catalogue.js'
 import { HOUR_MS, IntervalBench } from './part-bench.js'
 

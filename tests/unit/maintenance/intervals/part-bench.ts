@@ -21,6 +21,7 @@ export class IntervalBench {
   part: MaintenancePart
   hour = 0
   boards = 0
+  private state: 'off' | 'production' = 'production'
   private readonly asks: MaintenanceAsks = { emit: (fact) => this.keep(fact), chart: () => undefined, learnCause: () => undefined }
 
   constructor(definition: object = {}, private readonly boardsPerHour = 0) {
@@ -35,7 +36,7 @@ export class IntervalBench {
   }
 
   private get context(): MaintenanceContext {
-    return { nowMs: this.nowMs, state: 'production', recipe: 'a', definition: this.definition }
+    return { nowMs: this.nowMs, state: this.state, recipe: 'a', definition: this.definition }
   }
 
   private keep(fact: MaintenanceFact): void {
@@ -54,6 +55,22 @@ export class IntervalBench {
       this.tick()
     }
     return this
+  }
+
+  /** The line stands: time goes by, nothing is used. */
+  stand(hours: number): this {
+    this.goOver('off', 'production')
+    for (let done = 0; done < hours; done += 0.5) {
+      this.hour += Math.min(0.5, hours - done)
+      this.tick()
+    }
+    this.goOver('production', 'off')
+    return this
+  }
+
+  private goOver(state: 'off' | 'production', previous: 'off' | 'production'): void {
+    this.state = state
+    this.part.state?.({ timeMs: this.nowMs, state, previous, recipe: 'a', because: 'test' }, this.context, this.asks)
   }
 
   record(work: string, finding?: number, rest: Partial<WorkRecord> = {}): this {
