@@ -3,8 +3,9 @@ import { MqttConnection, type MqttMessage, type MqttUser } from '../adapters/mqt
 import { compileBinding } from '../line/telemetry/channel-binding.js'
 import type { Clock } from '../ports/clock.js'
 import type { LineStore, OutboxItem } from '../ports/line-store.js'
+import { identify, settled, type KnownMessage } from './message-identity.js'
 import { isoTime } from './output-json.js'
-import { takePersonalInput, type PersonalOutcome } from './personal-input.js'
+import { fieldsOf, takePersonalInput, type PersonalOutcome } from './personal-input.js'
 import type { RunningLine } from './running-line.js'
 
 /** How a broker is reached; secrets come from credentials or the environment only. */
@@ -71,6 +72,7 @@ export class BrokerHub {
 }
 
 interface HubLineOptions {
+  readonly store: LineStore
   readonly clock: Clock
   readonly log: (message: string) => void
   readonly connected: () => void
@@ -83,6 +85,8 @@ class HubLine implements LineConnection {
   private readonly endStatus: () => void
   private readonly stateTimer: ReturnType<typeof setInterval>
   private publishedState = ''
+  /** Ids of messages that are being taken now. */
+  private readonly underWay = new Set<string>()
   private lastFault: string | undefined
   private closed = false
   private ready: Promise<void> | undefined
@@ -138,26 +142,59 @@ class HubLine implements LineConnection {
     this.endStatus()
     this.publishState()
     await this.connection.deregister(this.user, { unsubscribe: gone })
+    if (gone) this.options.store.removeNodeState(this.messagesKey)
     this.options.closed()
   }
 
   private async take(message: MqttMessage): Promise<void> {
     const { topic, payload, retained } = message
     if (PERSONAL.some((name) => topic === `${this.root}/${name}`)) {
-      await this.takePersonal(topic, payload, retained)
+      await this.takePersonal(message)
       return
     }
     await this.line.submit({ kind: 'message', topic, payload, ...(retained ? { retained } : {}) })
   }
 
   /** What cannot be taken is told where the sender can read it, and acknowledged: sending it again would change nothing. */
-  private async takePersonal(topic: string, payload: string, retained: boolean): Promise<void> {
-    const outcome = retained && !isMarked(payload) ? AGAIN_AND_AGAIN : await takePersonalInput(this.line, payload, this.line.nowMs())
+  private async takePersonal(message: MqttMessage): Promise<void> {
+    const { topic, payload, retained } = message
+    const fields = fieldsOf(payload) as Readonly<Record<string, unknown>> | undefined
+    const isUnmarked = fields !== undefined && !['id', 'time'].some((name) => Object.hasOwn(fields, name))
+    const outcome = retained && isUnmarked && !Object.hasOwn(fields, 'suggestion') ? AGAIN_AND_AGAIN : isUnmarked ? await this.takeUnmarked(message, fields) : await takePersonalInput(this.line, payload, this.line.nowMs())
     if (outcome.kind === 'taken') return
-    const expected = outcome.kind === 'refused' ? outcome.message : topic.endsWith('/replies') ? 'a reply {suggestion, action, …}' : topic.endsWith('/records') ? 'a record {section, work, …}' : 'an entry {type, …}'
-    this.options.log(`${topic}: not taken: ${expected}`)
-    const rejection = { time: isoTime(this.options.clock.nowMs()), reason: 'unreadable-payload', where: topic, found: payload.slice(0, 80), expected }
+    const expected = outcome.kind === 'refused' ? outcome.message : EXPECTED[topic.slice(this.root.length + 1) as (typeof PERSONAL)[number]]
+    const reason = outcome.kind === 'refused' ? (outcome.reason ?? 'not-as-expected') : 'unreadable-payload'
+    this.options.log(`${topic}: not taken (${reason}): ${expected}`)
+    const id = fields?.['id']
+    const rejection = { time: isoTime(this.options.clock.nowMs()), reason, where: topic, ...(typeof id === 'string' ? { id: id.slice(0, 80) } : {}), found: payload.slice(0, 80), expected }
     await this.connection.publish(`${this.root}/rejected`, JSON.stringify(rejection), { retain: false }).catch(() => undefined)
+  }
+
+  /** With an id, and a time where it has one: the same message delivered again gets the same ones, also after a restart. */
+  private async takeUnmarked({ topic, payload, dup, messageId }: MqttMessage, fields: Readonly<Record<string, unknown>>): Promise<PersonalOutcome> {
+    const { store, clock } = this.options
+    const isReply = Object.hasOwn(fields, 'action') && !Object.hasOwn(fields, 'type')
+    const isStep = isReply || STEPS.includes(String(fields['type']))
+    const { identity, known, isNew } = identify(this.knownMessages(), { topic, payload, dup, messageId, isStep, underWay: this.underWay }, clock.nowMs(), this.line.nowMs())
+    // Kept before the message is taken: if only this came to pass, the message that comes again is still taken.
+    if (isNew) store.writeNodeState(this.messagesKey, known)
+    this.underWay.add(identity.id)
+    try {
+      const outcome = await takePersonalInput(this.line, { ...fields, id: identity.id, ...(isReply ? {} : { time: isoTime(identity.timeMs) }) }, this.line.nowMs())
+      store.writeNodeState(this.messagesKey, settled(this.knownMessages(), identity.id))
+      return outcome
+    } finally {
+      this.underWay.delete(identity.id)
+    }
+  }
+
+  private knownMessages(): readonly KnownMessage[] {
+    const kept = this.options.store.readNodeState(this.messagesKey)
+    return Array.isArray(kept) ? (kept as KnownMessage[]) : []
+  }
+
+  private get messagesKey(): string {
+    return `mqtt-messages:${this.line.definition.line}`
   }
 
   /**
@@ -199,13 +236,10 @@ class HubLine implements LineConnection {
 }
 
 /** A retained message comes with every new connection: without a mark of its own it would be new work each time. */
-const AGAIN_AND_AGAIN: PersonalOutcome = { kind: 'refused', message: 'a message that is not retained, or one with an "id" or "time" of its own' }
+const AGAIN_AND_AGAIN: PersonalOutcome = { kind: 'refused', reason: 'retained-without-id', message: 'a message that is not retained, or one with an "id" or "time" of its own' }
 
-function isMarked(payload: string): boolean {
-  try {
-    const value: unknown = JSON.parse(payload)
-    return typeof value === 'object' && value !== null && ['id', 'time', 'suggestion'].some((name) => Object.hasOwn(value, name))
-  } catch {
-    return true
-  }
-}
+/** What each topic of people takes. */
+const EXPECTED: Readonly<Record<(typeof PERSONAL)[number], string>> = { replies: 'a reply {suggestion, action, …}', records: 'a record {section, work, …}', entries: 'an entry {type, …}' }
+
+/** Entries of which the same may truly come again soon: a job is paused, goes on, and is paused again. */
+const STEPS: readonly string[] = ['job', 'hold', 'stop', 'plan']

@@ -39,7 +39,8 @@ function outcomeOf(outcome: EntryOutcome): PersonalOutcome {
   return outcome.kind === 'taken' ? { kind: 'taken' } : outcome
 }
 
-function fieldsOf(payload: unknown): object | undefined {
+/** The fields of an input as an object or JSON text; undefined for anything else. */
+export function fieldsOf(payload: unknown): object | undefined {
   let value = payload
   if (Buffer.isBuffer(value)) value = value.toString('utf8')
   if (typeof value === 'string') {

@@ -12,7 +12,7 @@ import { LineRuntime } from '../runtime/line-runtime.js'
 import { LineProjection } from './line-projection.js'
 import { lineOutbox } from './line-outbox.js'
 import { withoutNames } from './names-of-people.js'
-import type { EntryOutcome, ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
+import type { EntryOutcome, Refused, ReplyOutcome, SiteLine, SiteLineStatus } from './site-view.js'
 
 const STEP_WAIT_MS = 5
 /** Snapshots the store keeps of a line. */
@@ -39,7 +39,7 @@ export class RunningLine implements SiteLine {
   private readonly clock: Clock
   private readonly listeners = new Map<LineOutputKind, Set<(stored: StoredOutput) => void>>()
   private readonly refusals = new Map<number, string>()
-  private readonly refusedEntries = new Map<number, string>()
+  private readonly refusedEntries = new Map<number, Omit<Refused, 'kind'>>()
   private receivedMs: number | undefined
 
   /** @throws Error if the line runs already, or what the store holds cannot be used */
@@ -92,7 +92,7 @@ export class RunningLine implements SiteLine {
     this.refusals.delete(seq)
     if (key === undefined) return { kind: 'taken' }
     const status = this.projection.suggestion(reply.suggestion)?.status
-    return { kind: 'refused', message: status === undefined ? `there is no suggestion "${reply.suggestion}" (${key})` : `"${reply.action}" is not possible while the suggestion is ${status} (${key})` }
+    return { kind: 'refused', reason: key === 'internal-error' ? key : `reply.${key}`, message: status === undefined ? `there is no suggestion "${reply.suggestion}" (${key})` : `"${reply.action}" is not possible while the suggestion is ${status} (${key})` }
   }
 
   async enter(entry: MaintenanceEntry): Promise<EntryOutcome> {
@@ -106,9 +106,9 @@ export class RunningLine implements SiteLine {
   /** What came of an entry: a corrected one may come under the same id, so only what this event brought out counts. */
   private async outcomeOf({ seq }: { readonly seq: number }): Promise<EntryOutcome> {
     await this.stepped(seq)
-    const message = this.refusedEntries.get(seq)
+    const refusal = this.refusedEntries.get(seq)
     this.refusedEntries.delete(seq)
-    return message === undefined ? { kind: 'taken', seq } : { kind: 'refused', message }
+    return refusal === undefined ? { kind: 'taken', seq } : { kind: 'refused', ...refusal }
   }
 
   /** Resolves when the outputs of an event have been committed and given to the listeners. */
@@ -164,11 +164,11 @@ export class RunningLine implements SiteLine {
     const { output } = stored
     this.projection.take(output)
     if (output.kind === 'note' && output.body.key.startsWith('reply.refused')) keep(this.refusals, stored.seq, output.body.key.slice('reply.refused.'.length))
-    if (output.kind === 'fact' && output.body.type === 'refused') keep(this.refusedEntries, stored.seq, refusalText(output.body))
+    if (output.kind === 'fact' && output.body.type === 'refused') keep(this.refusedEntries, stored.seq, { reason: output.body.reason, message: refusalText(output.body) })
     // What could not be stepped is left out: whoever entered it must not be told that it was taken.
     if (output.kind === 'rejected' && output.body.reason === 'internal-error') {
       keep(this.refusals, stored.seq, 'internal-error')
-      keep(this.refusedEntries, stored.seq, `it was left out: ${output.body.found}`)
+      keep(this.refusedEntries, stored.seq, { reason: 'internal-error', message: `it was left out: ${output.body.found}` })
     }
     for (const listener of this.listeners.get(output.kind) ?? []) {
       try {
@@ -180,8 +180,8 @@ export class RunningLine implements SiteLine {
   }
 }
 
-function keep(refusals: Map<number, string>, seq: number, message: string): void {
-  refusals.set(seq, message)
+function keep<T>(refusals: Map<number, T>, seq: number, refusal: T): void {
+  refusals.set(seq, refusal)
   const oldest = refusals.keys().next().value
   if (refusals.size > REFUSALS_KEPT && oldest !== undefined) refusals.delete(oldest)
 }

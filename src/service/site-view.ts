@@ -5,8 +5,15 @@ import type { LineInput, Stage } from '../monitor/line-event.js'
 import type { LineStore } from '../ports/line-store.js'
 import type { LineProjection } from './line-projection.js'
 
-export type EntryOutcome = { readonly kind: 'taken'; readonly seq: number } | { readonly kind: 'refused'; readonly message: string }
-export type ReplyOutcome = { readonly kind: 'taken' } | { readonly kind: 'refused'; readonly message: string }
+/** Not taken, in words; with the key of the reason where the line itself has refused it. */
+export interface Refused {
+  readonly kind: 'refused'
+  readonly message: string
+  readonly reason?: string
+}
+
+export type EntryOutcome = { readonly kind: 'taken'; readonly seq: number } | Refused
+export type ReplyOutcome = { readonly kind: 'taken' } | Refused
 
 export interface SiteLineStatus {
   readonly stages: readonly Stage[]

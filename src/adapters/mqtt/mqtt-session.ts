@@ -19,6 +19,10 @@ export interface MqttMessage {
   readonly payload: string
   readonly retained: boolean
   readonly qos: 0 | 1 | 2
+  /** The broker has sent it before, as far as it knows. */
+  readonly dup: boolean
+  /** Packet identifier, absent with QoS 0; the same when it is delivered again in the same session. */
+  readonly messageId?: number
 }
 
 export interface SessionHooks {
@@ -143,7 +147,7 @@ export class MqttSession {
 
   #take(packet: IPublishPacket): void {
     const settle = this.#acknowledgements.hold(packet.qos === 1 ? packet.messageId : undefined)
-    const message: MqttMessage = { topic: packet.topic, payload: textOf(packet.payload), retained: packet.retain, qos: packet.qos }
+    const message: MqttMessage = { topic: packet.topic, payload: textOf(packet.payload), retained: packet.retain, qos: packet.qos, dup: packet.dup, ...(packet.qos === 0 || packet.messageId === undefined ? {} : { messageId: packet.messageId }) }
     this.#hooks.take(message).then(settle, (error: unknown) => {
       if (packet.qos === 0) settle()
       else if (!this.#ended) this.abort(`a message was not taken: ${error instanceof Error ? error.message : String(error)}`)
