@@ -1,4 +1,5 @@
 import type { Node, NodeAPI, NodeDef, NodeMessageInFlow, NodeStatus } from 'node-red'
+import { causeWords } from '../../src/service/node-red/cause-words.js'
 import { LineNode } from '../../src/service/node-red/line-node.js'
 
 export interface SectionDiagnosisDef extends NodeDef {
@@ -8,7 +9,8 @@ export interface SectionDiagnosisDef extends NodeDef {
 export default function register(RED: NodeAPI): void {
   function SectionDiagnosis(this: Node, def: SectionDiagnosisDef): void {
     RED.nodes.createNode(this, def)
-    let status: NodeStatus = { fill: 'green', shape: 'ring', text: RED._('section-diagnosis.status.quiet') }
+    const say = (key: string, values?: Record<string, string>): string => RED._(`section-diagnosis.status.${key}`, values ?? {})
+    let status: NodeStatus = { fill: 'grey', shape: 'ring', text: say('learning') }
     const line = new LineNode(RED, this, {
       lineNodeId: def.line,
       stage: 'diagnosis',
@@ -19,13 +21,16 @@ export default function register(RED: NodeAPI): void {
         const [lead] = output.body.causes
         status =
           lead === undefined || output.body.abstains
-            ? { fill: 'yellow', shape: 'ring', text: RED._('section-diagnosis.status.undecided') }
-            : { fill: lead.kind === 'benign' ? 'green' : 'yellow', shape: 'dot', text: RED._(`section-diagnosis.status.${lead.probability >= 0.95 ? 'cause-most' : 'cause'}`, { cause: lead.cause, tenths: String(Math.round(lead.probability * 10)) }) }
+            ? { fill: 'yellow', shape: 'ring', text: say('undecided') }
+            : { fill: lead.kind === 'benign' ? 'green' : 'yellow', shape: 'dot', text: say(lead.probability >= 0.95 ? 'cause-most' : 'cause', { cause: causeWords(lead.cause, RED._('section-diagnosis.language')), tenths: String(Math.round(lead.probability * 10)) }) }
       },
       badge: (port) => {
+        const projection = port.runningLine?.projection
         // What was said before a restart is over once no signal stands any more.
-        const standing = port.runningLine?.projection.standingSignalCount ?? 0
-        return standing === 0 ? { fill: 'green', shape: 'ring', text: RED._('section-diagnosis.status.quiet') } : status
+        if (projection !== undefined && projection.standingSignalCount > 0) return status
+        const { provisional, accepted } = projection?.baselineCounts() ?? { provisional: 0, accepted: 0 }
+        // As long as no chart knows what is normal, quiet means nothing.
+        return provisional + accepted === 0 ? { fill: 'grey', shape: 'ring', text: say('learning') } : { fill: 'green', shape: 'ring', text: say('quiet') }
       },
     })
 

@@ -2,6 +2,7 @@ import { useMemo, useRef, useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import type { LineSummary, PointView } from './api-types.js'
 import { baselineText } from './baseline-texts.js'
+import { baselineWords } from './baseline-words.js'
 import { useNear } from './chart-hooks.js'
 import { chartsApi, type BaselineView } from './charts-client.js'
 import { ControlChartPlot } from './control-chart-plot.js'
@@ -36,7 +37,7 @@ export function BaselineCard({ line, baseline, units, language, onDecided }: Bas
         {title} <span class="soft">({recipe === 'all' ? baselineText(language, 'all-recipes') : baselineText(language, 'recipe', { recipe })})</span>
       </h5>
       <p>
-        {text(language, `baseline.${status}`, { n: Math.floor(n), target })}
+        {baselineWords(language, baseline)}
         {status !== 'accepted' && (
           <>
             {' '}

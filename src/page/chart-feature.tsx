@@ -1,6 +1,7 @@
 import { useMemo, useRef, useState } from 'preact/hooks'
 import { api } from './api-client.js'
 import type { FeatureSummary, LineSummary, PointView, SignalView, StateView, TimeMarkView } from './api-types.js'
+import { baselineWords } from './baseline-words.js'
 import { CapabilitySection } from './chart-capability.js'
 import { savePicture } from './chart-export.js'
 import { POINTS_SHOWN, useChartPoints, useNear } from './chart-hooks.js'
@@ -11,7 +12,7 @@ import { InsightWords, RuleWords, SignalWords } from './chart-words.js'
 import { chartsApi, type DerivedPointView, type InsightView } from './charts-client.js'
 import { chartsText } from './charts-texts.js'
 import { ControlChartPlot, type TimeSpan } from './control-chart-plot.js'
-import { shownUnit, type ShownUnit, type UnitChoice } from './format.js'
+import { shownUnit, unitKind, type ShownUnit, type UnitChoice } from './format.js'
 import { useAnswer } from './page-state.js'
 import { text, type Language } from './texts.js'
 
@@ -54,14 +55,16 @@ export function FeatureChart(props: FeatureChartProps) {
   const card = useRef<HTMLDivElement>(null)
   const near = useNear(card)
   const unit = shownUnit(feature.unit, props.units, feature.difference, language)
-  const { n, target, status, reason } = feature.baseline
+  const { reason } = feature.baseline
+  const kind = unitKind(feature.unit)
   return (
     <div class="card feature" data-feature={feature.feature} ref={card}>
       <h4>{feature.title}</h4>
       <p class="soft">
-        {text(language, 'charts.points-rest')}: {text(language, `baseline.${status}`, { n: Math.floor(n), target })}
+        {text(language, 'charts.points-rest')}: {baselineWords(language, feature.baseline)}
         {reason !== undefined && ` (${text(language, reason)})`}
         {feature.hand === true && ` · ${chartsText(language, 'hand.squares')}`}
+        {kind !== undefined && ` · ${chartsText(language, `unit.${kind}`)}`}
       </p>
       <InsightWords insights={props.insights} feature={feature.feature} shown={unit} language={language} line={line} />
       {props.note !== undefined && <p class="soft">{props.note}</p>}

@@ -84,6 +84,11 @@ function unitWords(unit: string, language: Language): string {
   return language === 'es' ? unit.replaceAll(/[a-z]{3,}/g, (word) => UNIT_WORDS_ES[word] ?? word) : unit
 }
 
+/** Units that need a word beside them. */
+export function unitKind(unit: string): 'log' | 'share' | undefined {
+  return unit.startsWith('ln ') ? 'log' : unit === 'share' ? 'share' : undefined
+}
+
 export function shownValue(value: number, { factor, offset }: ShownUnit): number {
   return value * factor + offset
 }

@@ -81,7 +81,7 @@ export interface LedgerStop {
 export interface StockLine {
   readonly line: string
   readonly title: string
-  readonly stock: readonly { readonly item: string; readonly title: string; readonly ready: number; readonly dirty: number; readonly atWasher: number }[]
+  readonly stock: readonly { readonly item: string; readonly title: string; readonly ready: number; readonly dirty: number; readonly atWasher: number; readonly counted: string; readonly moves: number; readonly isSet: boolean }[]
   readonly papers: readonly { readonly paper: string; readonly of: string; readonly reference: string; readonly from: string; readonly due: string; readonly state: string; readonly overdue: boolean }[]
 }
 

@@ -8,6 +8,7 @@ import type { Language } from './texts.js'
 /** Spare sets and parts: what is ready, dirty, at the washer; a count takes three numbers. */
 export function PlanStock({ stock, language, onNoted }: { readonly stock: StockView; readonly language: Language; readonly onNoted: () => void }) {
   const [counting, setCounting] = useState(false)
+  const [refusal, setRefusal] = useState('')
   const counted = stock.lines.filter((line) => line.stock.length > 0)
   return (
     <section aria-labelledby="stock-title">
@@ -23,6 +24,8 @@ export function PlanStock({ stock, language, onNoted }: { readonly stock: StockV
                 <th scope="col">{planText(language, 'stock-ready')}</th>
                 <th scope="col">{planText(language, 'stock-dirty')}</th>
                 <th scope="col">{planText(language, 'stock-washer')}</th>
+                <th scope="col">{planText(language, 'stock-counted')}</th>
+                {line.stock.some(({ isSet }) => isSet) && <th scope="col">{planText(language, 'stock-done')}</th>}
               </tr>
             </thead>
             <tbody>
@@ -32,12 +35,28 @@ export function PlanStock({ stock, language, onNoted }: { readonly stock: StockV
                   <td>{item.ready}</td>
                   <td>{item.dirty}</td>
                   <td>{item.atWasher}</td>
+                  <td>
+                    {day(item.counted, language)}
+                    {item.moves > 0 && <span class="soft"> · {planText(language, 'stock-moves', { moves: String(item.moves) })}</span>}
+                  </td>
+                  {line.stock.some(({ isSet }) => isSet) && (
+                    <td>
+                      {item.isSet && item.dirty > 0 && <MoveButton line={line.line} item={item} move="to-washer" language={language} onNoted={onNoted} onRefused={setRefusal} />}
+                      {item.isSet && item.atWasher > 0 && <MoveButton line={line.line} item={item} move="back-clean" language={language} onNoted={onNoted} onRefused={setRefusal} />}
+                    </td>
+                  )}
                 </tr>
               ))}
             </tbody>
           </table>
         </div>
       ))}
+      {counted.length > 0 && <p class="soft">{planText(language, 'stock-how')}</p>}
+      {refusal !== '' && (
+        <p class="act" role="alert">
+          {planText(language, 'failed')}: {refusal}
+        </p>
+      )}
       {counting ? (
         <CountForm stock={stock} language={language} onBack={() => setCounting(false)} onNoted={() => (setCounting(false), onNoted())} />
       ) : (
@@ -48,6 +67,22 @@ export function PlanStock({ stock, language, onNoted }: { readonly stock: StockV
         </p>
       )}
     </section>
+  )
+}
+
+function day(time: string, language: Language): string {
+  return new Intl.DateTimeFormat(language, { day: 'numeric', month: 'short' }).format(new Date(time))
+}
+
+/** One set further on its way: dirty, at the washer, clean on the shelf. */
+function MoveButton({ line, item, move, language, onNoted, onRefused }: { readonly line: string; readonly item: StockView['lines'][number]['stock'][number]; readonly move: 'to-washer' | 'back-clean'; readonly language: Language; readonly onNoted: () => void; readonly onRefused: (text: string) => void }) {
+  const send = (): void => {
+    planApi.enter(line, { type: 'stock', item: item.item, move }, language).then(() => (onRefused(''), onNoted()), (error: unknown) => onRefused(failureText(error)))
+  }
+  return (
+    <button type="button" onClick={send} aria-label={`${item.title}: ${planText(language, move)}`}>
+      {planText(language, move)}
+    </button>
   )
 }
 

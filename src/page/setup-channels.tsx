@@ -2,9 +2,10 @@ import { useState } from 'preact/hooks'
 import { guessColumns } from './history-columns.js'
 import type { ChannelView } from './own-history-client.js'
 import { setupApi, type SeenTopic } from './setup-client.js'
-import { valueInPayload, withValue, type Draft } from './setup-draft.js'
+import { timeInPayload, valueInPayload, withValue, type Draft } from './setup-draft.js'
 import { TextField, NumberField, type FieldContext } from './setup-fields.js'
 import { setupText } from './setup-texts.js'
+import type { Language } from './texts.js'
 
 interface ChannelEntry {
   readonly channel?: string
@@ -26,10 +27,11 @@ export function ChannelsPart({ at, channels, broker }: { readonly at: FieldConte
         <div key={index} class="field-row">
           <label class="field">
             {setupText(language, 'channel')}
-            <ChannelSelect channels={channels} value={entry.channel ?? ''} onChange={(channel) => onChange(withValue(draft, `channels[${index}].channel`, channel))} />
+            <ChannelSelect channels={channels} language={language} value={entry.channel ?? ''} onChange={(channel) => onChange(withValue(draft, `channels[${index}].channel`, channel))} />
           </label>
-          <TextField at={at} path={`channels[${index}].topic`} label={setupText(language, 'topic')} />
+          <TextField at={at} path={`channels[${index}].topic`} label={setupText(language, 'topic')} {...(entry.topic?.includes('{n}') === true ? { hint: setupText(language, 'topic-hint', { part: '{n}' }) } : {})} />
           <TextField at={at} path={`channels[${index}].payload.value`} label={setupText(language, 'value')} />
+          <TextField at={at} path={`channels[${index}].payload.time`} label={setupText(language, 'time')} hint={setupText(language, 'time-hint')} />
           <TextField at={at} path={`channels[${index}].unit`} label={setupText(language, 'unit')} />
           <NumberField at={at} path={`channels[${index}].periodS`} label={setupText(language, 'period')} />
           <button type="button" onClick={() => replace(entries.filter((_, other) => other !== index))}>
@@ -113,8 +115,8 @@ function HeardRow({ seen, channels, at, onBind }: { readonly seen: SeenTopic; re
       <th scope="row">{seen.topic}</th>
       <td class="payload">{found?.value ?? seen.payload}</td>
       <td class="actions">
-        <ChannelSelect channels={channels} value={channel} onChange={setChannel} />
-        <button type="button" disabled={channel === ''} onClick={() => onBind({ channel, topic: seen.topic, ...(found === undefined || found.path === '' ? {} : { payload: { value: found.path } }) })}>
+        <ChannelSelect channels={channels} language={at.language} value={channel} onChange={setChannel} />
+        <button type="button" disabled={channel === ''} onClick={() => onBind({ channel, topic: seen.topic, ...(found === undefined || found.path === '' ? {} : { payload: { value: found.path, ...timeInPayload(seen.payload) } }) })}>
           {setupText(at.language, 'bind')}
         </button>
       </td>
@@ -122,8 +124,9 @@ function HeardRow({ seen, channels, at, onBind }: { readonly seen: SeenTopic; re
   )
 }
 
-function ChannelSelect({ channels, value, onChange }: { readonly channels: readonly ChannelView[]; readonly value: string; readonly onChange: (channel: string) => void }) {
+function ChannelSelect({ channels, language, value, onChange }: { readonly channels: readonly ChannelView[]; readonly language: Language; readonly value: string; readonly onChange: (channel: string) => void }) {
   const options = channels.flatMap(({ pattern, title }) => {
+    if (pattern.includes('<n>') && value.includes('{n}') && pattern.replace('<n>', '{n}') === value) return [{ id: value, words: setupText(language, 'numbered', { title }) }]
     if (pattern.includes('<n>')) return Array.from({ length: ZONES_MAX }, (_, index) => ({ id: pattern.replace('<n>', String(index + 1)), words: `${title} ${index + 1}` }))
     return pattern.includes('<') ? [] : [{ id: pattern, words: title }]
   })

@@ -53,6 +53,28 @@ export function valueInPayload(payload: string): { readonly path: string; readon
   }
 }
 
+/** The path of what names itself as the time of a JSON payload; empty where nothing does. */
+export function timeInPayload(payload: string): { readonly time?: string } {
+  try {
+    const time = firstTime(JSON.parse(payload), '')
+    return time === undefined ? {} : { time }
+  } catch {
+    return {}
+  }
+}
+
+function firstTime(part: unknown, path: string): string | undefined {
+  if (typeof part !== 'object' || part === null) return undefined
+  const below = (name: string): string => (path === '' ? name : `${path}.${name}`)
+  const own = Object.entries(part).find(([name, inside]) => /^(t|ts|time|timestamp)$/i.test(name) && ['number', 'string'].includes(typeof inside))
+  if (own !== undefined) return below(own[0])
+  for (const [name, inside] of Object.entries(part)) {
+    const found = firstTime(inside, below(name))
+    if (found !== undefined) return found
+  }
+  return undefined
+}
+
 function firstNumber(part: unknown, path: string): { readonly path: string; readonly value: string } | undefined {
   if (typeof part === 'number') return { path, value: String(part) }
   if (typeof part !== 'object' || part === null) return undefined

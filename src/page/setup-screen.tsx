@@ -186,7 +186,20 @@ function Form({ line, isMade, facts, language }: FormProps) {
             </ul>
           </>
         )}
-        {said !== undefined && <p class={said.bad ? 'act' : ''}>{said.words}</p>}
+        {said !== undefined && <p class={said.bad ? 'act' : 'done'}>{said.words}</p>}
+        {said?.bad === false && line !== undefined && (
+          <p class="actions">
+            <a class="button" href={hashOf({ view: 'lines', line })}>
+              {say('to-lines')}
+            </a>
+            <a class="button" href={hashOf({ view: 'charts', line })}>
+              {say('to-charts')}
+            </a>
+            <a class="button" href={hashOf({ view: 'shift' })}>
+              {say('to-shift')}
+            </a>
+          </p>
+        )}
       </div>
       {facts.makesLines && (
         <button type="button" class="main" disabled={faults.length > 0} onClick={() => void keep()}>

@@ -32,7 +32,9 @@ describe('a simulated line', () => {
     expect(diagnoses.length).toBeGreaterThan(0)
     expect(diagnoses.at(-1)?.payload['symptoms']).toBeInstanceOf(Array)
     expect((diagnoses.at(-1)?.payload['symptoms'] as unknown[]).length).toBeGreaterThan(0)
-    await expect.poll(() => diagnosisBadges.some(({ text }) => text?.startsWith('section-diagnosis.status.') ?? false)).toBe(true)
+    // As long as nothing is learned it does not say that all is well; then it names a cause.
+    expect(diagnosisBadges.find(({ text }) => text?.startsWith('section-diagnosis.status.') ?? false)).toEqual({ fill: 'grey', shape: 'ring', text: 'section-diagnosis.status.learning' })
+    await expect.poll(() => diagnosisBadges.some(({ fill, text }) => fill === 'yellow' && /^section-diagnosis\.status\.(cause|undecided)/.test(text ?? ''))).toBe(true)
 
     const id = String(suggestion?.['id'])
     node('queue').receive({ payload: { suggestion: id, action: 'take', by: 'Robin' } } as never)

@@ -6,9 +6,9 @@ import { fill, numberText } from '../wording-format.js'
 import type { LineBook } from '../plan/line-book.js'
 import { reportText } from './report-words.js'
 
-/** Day and time in the plant's zone, e.g. "Mon, Nov 23, 06:10". */
+/** Day and time in the plant's zone, in the manner of the language, e.g. "Mon, Nov 23, 6:10 AM" and "lun, 23 nov, 6:10". */
 export function timeText(timeMs: number, language: Language, timeZone: string): string {
-  return new Intl.DateTimeFormat(language, { timeZone, weekday: 'short', month: 'short', day: 'numeric', hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(timeMs)
+  return new Intl.DateTimeFormat(language, { timeZone, weekday: 'short', month: 'short', day: 'numeric', hour: 'numeric', minute: '2-digit' }).format(timeMs)
 }
 
 /** Day with its year. */

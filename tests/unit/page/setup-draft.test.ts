@@ -6,10 +6,11 @@ interface SetupDraft {
   withValue(draft: Record<string, unknown>, path: string, value: unknown): Record<string, unknown>
   faultsAt(faults: { path: string; message: string }[], path: string): { path: string }[]
   valueInPayload(payload: string): { path: string; value: string } | undefined
+  timeInPayload(payload: string): { time?: string }
 }
 
 /** The page is compiled for the browser, so it is loaded by its address and not by the compiler. */
-const { valueAt, withValue, faultsAt, valueInPayload } = (await import(new URL('../../../src/page/setup-draft.ts', import.meta.url).href)) as SetupDraft
+const { valueAt, withValue, faultsAt, timeInPayload, valueInPayload } = (await import(new URL('../../../src/page/setup-draft.ts', import.meta.url).href)) as SetupDraft
 
 describe('a line definition being written', () => {
   it('takes values at paths and leaves all else as it was', () => {
@@ -52,5 +53,13 @@ describe('a line definition being written', () => {
     expect(valueInPayload('{"meta":{"seq":4},"data":{"ts":5,"value":2,"other":3}}')).toEqual({ path: 'data.value', value: '2' })
     expect(valueInPayload('online')).toBeUndefined()
     expect(valueInPayload('{"text":"x"}')).toBeUndefined()
+  })
+
+  it('finds the time in what a broker carries, where something is called so', () => {
+    expect(timeInPayload('{"t":1700000000000,"v":181.53}')).toEqual({ time: 't' })
+    expect(timeInPayload('{"meta":{"seq":4},"data":{"timestamp":"2026-01-05T06:00:00Z","value":2}}')).toEqual({ time: 'data.timestamp' })
+    expect(timeInPayload('{"v":2,"time":{"zone":"UTC"}}')).toEqual({})
+    expect(timeInPayload('181.5')).toEqual({})
+    expect(timeInPayload('not json')).toEqual({})
   })
 })

@@ -120,7 +120,7 @@ describe('the chart of a report', () => {
     const svg = chartSvg({ ...charts[0]!, points: shares, signals: [] } as unknown as Parameters<typeof chartSvg>[0], 'en-US', 'UTC').text
     const labels = [...svg.matchAll(/<text[^>]*>([^<]*)</g)].map(([, text]) => text)
     expect(labels.slice(0, 3)).toEqual(['0.005', '-0.005', '0'])
-    expect(labels[3]).toMatch(/ 05:00$/)
-    expect(labels[4]).toMatch(/ 09:50$/)
+    expect(labels[3]).toMatch(/ 5:00 AM$/)
+    expect(labels[4]).toMatch(/ 9:50 AM$/)
   })
 })
