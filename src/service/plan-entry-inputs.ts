@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { PAPER_KINDS, STOCK_ITEMS } from '../maintenance/plan/plan-entry.js'
+import { PAPER_KINDS, STOCK_ITEMS, STOCK_MOVES } from '../maintenance/plan/plan-entry.js'
 
 const word = z.string().trim().min(1).max(80)
 const remark = z.string().trim().min(1).max(2000)
@@ -55,9 +55,11 @@ const stockSchema = z.strictObject({
   ...mark,
   type: z.literal('stock'),
   item: z.enum(STOCK_ITEMS),
-  ready: count.describe('Clean sets, or parts on the shelf'),
+  ready: count.optional().describe('Clean sets, or parts on the shelf; needed for a count, which replaces what was known'),
   dirty: count.optional(),
   atWasher: count.optional(),
+  move: z.enum(STOCK_MOVES).optional().describe('In place of a count: dirty sets that go to the washer, or come back clean'),
+  count: z.int().min(1).max(100_000).optional().describe('How many are moved; one where it is absent'),
 })
 
 const paperSchema = z.strictObject({

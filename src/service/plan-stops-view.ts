@@ -1,8 +1,10 @@
 import type { Language } from '../maintenance/catalogue-language.js'
 import { INSTRUMENTS, STOCK_ITEMS } from '../maintenance/plan/plan-entry.js'
 import { factsOf } from '../maintenance/plan/line-book.js'
-import { STOCK_TITLES, workTitle } from '../maintenance/plan/plan-words.js'
+import { workTitle } from '../maintenance/plan/plan-words.js'
+import { STOCK_TITLES } from '../maintenance/plan/stock-titles.js'
 import { siteCatalogue } from '../maintenance/site-catalogue.js'
+import { WORK_STOCK } from '../maintenance/plan/work-parts.js'
 import { csvText } from '../maintenance/report/csv-text.js'
 import { contextOf, paperRows, stopRows } from '../maintenance/report/report-rows.js'
 import { reportTextOf } from '../maintenance/report/report-words.js'
@@ -46,6 +48,9 @@ export function ledgerCsv(site: SiteBook, language: Language): string {
   return csvText(LEDGER_COLUMNS, rows.map((row) => [String(row['line']), String(row['id']), String(row['asked']), row['from'] as string | undefined, row['minutes'] as number | undefined, row['people'] as number | undefined, (row['work'] as string[]).join(', '), String(row['status']), String(row['answer']), String(row['followed'])]))
 }
 
+/** What goes to the washer and comes back. */
+const SPARE_SETS: ReadonlySet<string> = new Set(Object.values(WORK_STOCK).flatMap(({ spareSet }) => spareSet?.item ?? []))
+
 /** Every job that any of the lines knows, the site's own after the package's. */
 function stockWorks(books: SiteBook['books'], language: Language): { work: string; title: string }[] {
   const titles = new Map(books.flatMap(({ definition }) => siteCatalogue(definition).items.map(({ id }) => [id, workTitle(id, language, definition)] as const)))
@@ -58,7 +63,7 @@ export function stockView({ books, titles }: SiteBook, language: Language): Reco
     lines: books.map((book) => ({
       line: book.definition.line,
       title: titles.get(book.definition.line) ?? book.definition.line,
-      stock: factsOf(book, 'stock').map(({ item, ready, dirty, atWasher, timeMs }) => ({ item, title: STOCK_TITLES[item][language], ready, dirty, atWasher, counted: isoTime(timeMs) })),
+      stock: factsOf(book, 'stock').map(({ item, ready, dirty, atWasher, timeMs, countedMs, moves }) => ({ item, title: STOCK_TITLES[item][language], ready, dirty, atWasher, counted: isoTime(countedMs ?? timeMs), moves: moves ?? 0, isSet: SPARE_SETS.has(item) })),
       papers: paperRows(contextOf(book, { fromMs: 0, untilMs: book.nowMs, timeZone: book.definition.timeZone }, language)),
     })),
     items: STOCK_ITEMS.map((item) => ({ item, title: STOCK_TITLES[item][language] })),

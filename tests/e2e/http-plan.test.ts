@@ -178,6 +178,16 @@ describe('plan, stops, costs and reports over HTTP', () => {
     expect((await ask('api/stock')).body['lines']).toMatchObject([{ line: 'line-a', stock: [{ item: 'finger-set', ready: 1 }], papers: [{ overdue: true }] }, { line: 'line-b' }])
   })
 
+  it('moves a set to the washer and back, and refuses what is not there', async () => {
+    const counts = async (): Promise<unknown> => ((await ask('api/stock')).body['lines'] as { stock: unknown[] }[])[0]!.stock[0]
+    expect((await enter('line-a', { type: 'stock', item: 'finger-set', move: 'to-washer' })).status).toBe(202)
+    expect(await counts()).toMatchObject({ ready: 1, dirty: 0, atWasher: 1, moves: 1, isSet: true })
+    const refused = await enter('line-a', { type: 'stock', item: 'finger-set', move: 'to-washer' })
+    expect(refused.status).toBe(409)
+    expect((await enter('line-a', { type: 'stock', item: 'finger-set', move: 'back-clean' })).status).toBe(202)
+    expect(await counts()).toMatchObject({ ready: 2, dirty: 0, atWasher: 0, moves: 2 })
+  })
+
   it('puts the line first that must not run, and says what no sensor sees', async () => {
     await post('api/lines/line-b/records', { section: 'transport', work: 'clean-chain', minutes: 120 })
     await expect.poll(async () => ((await ask('api/overview')).body['lines'] as { line: string; mustNotRun: unknown[] }[])[0]).toMatchObject({ line: 'line-b', mustNotRun: [{}] })

@@ -2,6 +2,7 @@ import type { Section } from '../../line/feature-value.js'
 import { factsOf, type LineBook } from '../plan/line-book.js'
 import type { StopFact } from '../plan/plan-fact.js'
 import { shiftWindows } from '../plan/plan-week-calendar.js'
+import { stockItemOf } from '../plan/stock-titles.js'
 import { WORK_STOCK } from '../plan/work-parts.js'
 import type { WorkRecord } from '../suggestion.js'
 import { siteCatalogue } from '../site-catalogue.js'
@@ -29,7 +30,7 @@ function recordEvents(record: WorkRecord, { definition }: LineBook): CostEvent[]
   const item = siteCatalogue(definition).item(record.work)
   if (item === undefined) return []
   const parts = record.parts ?? []
-  const sets = parts.filter((part) => part === WORK_STOCK[record.work]?.spareSet?.item)
+  const sets = parts.filter((part) => stockItemOf(part) !== undefined && stockItemOf(part) === WORK_STOCK[record.work]?.spareSet?.item)
   const event = (kind: CostEvent['kind'], quantity: number, more: Partial<CostEvent> = {}): CostEvent => ({ timeMs: record.timeMs, line: definition.line, section: record.section, kind, quantity, ofFailure: false, ...more })
   return [
     event('labour', ((record.minutes ?? 0) / 60) * (record.people ?? item.people), record.minutes === undefined ? { lacks: 'record.minutes' } : {}),

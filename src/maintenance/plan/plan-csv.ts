@@ -1,6 +1,7 @@
 import type { Language } from '../catalogue-language.js'
 import { csvText, type CsvCell } from '../report/csv-text.js'
-import { placeText, planReasonText, STOCK_TITLES, itemTitle } from './plan-words.js'
+import { placeText, planReasonText, itemTitle } from './plan-words.js'
+import { STOCK_TITLES } from './stock-titles.js'
 import type { UnplannedItem, WeekPlan } from './week-plan.js'
 
 /** Columns of the plan as CSV; the same in every language. */

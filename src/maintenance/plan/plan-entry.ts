@@ -71,15 +71,20 @@ export interface StopConsequence {
 export const STOCK_ITEMS = ['exhaust-filter-set', 'finger-set', 'vent-plate-set', 'chain-set', 'nozzle-tip', 'seal-kit', 'flux-hose', 'thermocouple', 'pot-probe', 'heating-element', 'pot-element', 'bearing', 'sprocket-set', 'solder-bars', 'chain-lubricant', 'cleaner'] as const
 export type StockItem = (typeof STOCK_ITEMS)[number]
 
-/** What is in stock now; counts replace what was known. */
+/** What is in stock now: a count, which replaces what was known, or sets that go to the washer or come back clean. */
 export interface StockEntry extends EntryMark {
   readonly type: 'stock'
   readonly item: StockItem
-  /** Ready for use: clean sets, parts on the shelf. */
-  readonly ready: number
+  /** Ready for use: clean sets, parts on the shelf. Needed for a count. */
+  readonly ready?: number
   readonly dirty?: number
   readonly atWasher?: number
+  readonly move?: (typeof STOCK_MOVES)[number]
+  /** How many are moved; one where it is absent. */
+  readonly count?: number
 }
+
+export const STOCK_MOVES = ['to-washer', 'back-clean'] as const
 
 export const PAPER_KINDS = ['instruction', 'calibration', 'qualification'] as const
 export const INSTRUMENTS = ['reference-probe', 'scale', 'filter-gauge', 'finger-gauge', 'thermometer', 'clamp-meter'] as const

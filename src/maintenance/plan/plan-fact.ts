@@ -30,13 +30,16 @@ export interface StopFact extends FactMark {
   readonly by?: string
 }
 
-/** Spare sets and parts as last counted. */
+/** Spare sets and parts as last counted by hand and as moved by records and entries since. */
 export interface StockFact extends FactMark {
   readonly type: 'stock'
   readonly item: StockItem
   readonly ready: number
   readonly dirty: number
   readonly atWasher: number
+  /** When somebody counted last, ms UTC, and moves since. */
+  readonly countedMs?: number
+  readonly moves?: number
 }
 
 /** A document an audit asks for, as it holds now. */

@@ -1,9 +1,10 @@
 import type { CreateMaintenancePart, MaintenancePart } from '../maintenance-part.js'
 import type { EmitFact, MaintenanceFact } from '../maintenance-fact.js'
 import { siteCatalogue, type SiteCatalogue } from '../site-catalogue.js'
-import { INSTRUMENTS, type PaperEntry, type PlanEntry, type StopEntry } from './plan-entry.js'
+import { INSTRUMENTS, type PaperEntry, type PlanEntry, type StockEntry, type StopEntry } from './plan-entry.js'
 import type { PlanFact, StopFact, StopStatus } from './plan-fact.js'
 import { isIsoWeek } from './plan-week-calendar.js'
+import { afterRecord, counted, moved, moveOf, stockFact, stockNow, type StockState } from './stock-book.js'
 
 /** Weeks, stops and consequences kept at hand for later entries; older ones are in the history. */
 const WEEKS_KEPT = 60
@@ -13,6 +14,7 @@ const CONSEQUENCES_KEPT = 50
 interface PlanPartState {
   readonly plans: PlanFact[]
   readonly stops: StopFact[]
+  readonly stock: StockState[]
 }
 
 type Refusal = { readonly reason: string; readonly values: Readonly<Record<string, number | string>> }
@@ -30,17 +32,20 @@ const STATUS_AFTER: Readonly<Record<'grant' | 'refuse' | 'withdraw', StopStatus>
 export const createPlanPart: CreateMaintenancePart = (definition, snapshot): MaintenancePart => {
   const catalogue = siteCatalogue(definition)
   const from = snapshot as PlanPartState | undefined
-  const state: PlanPartState = { plans: [...(from?.plans ?? [])], stops: [...(from?.stops ?? [])] }
+  const state: PlanPartState = { plans: [...(from?.plans ?? [])], stops: [...(from?.stops ?? [])], stock: [...(from?.stock ?? [])] }
 
   return {
     entry(entry, _context, { emit }) {
-      const refusal = entry.type === 'plan' ? takePlan(state, entry, catalogue, emit) : entry.type === 'stop' ? takeStop(state, entry, catalogue, emit) : undefined
-      if (entry.type === 'stock') emit({ type: 'stock', id: `stock-${entry.item}`, timeMs: entry.timeMs, item: entry.item, ready: entry.ready, dirty: entry.dirty ?? 0, atWasher: entry.atWasher ?? 0 })
+      const refusal = entry.type === 'plan' ? takePlan(state, entry, catalogue, emit) : entry.type === 'stop' ? takeStop(state, entry, catalogue, emit) : entry.type === 'stock' ? takeStock(state, entry, emit) : undefined
       const paperRefusal = entry.type === 'paper' ? takePaper(entry, catalogue, emit) : undefined
       const refused = refusal ?? paperRefusal
       if (refused !== undefined) emit({ type: 'refused', id: `refused-${entry.id}`, timeMs: entry.timeMs, entry: entry.id, ...refused })
     },
-    snapshot: () => ({ plans: [...state.plans], stops: [...state.stops] }),
+    fact(fact, { nowMs }, { emit }) {
+      if (fact.type !== 'record') return
+      for (const next of afterRecord(state.stock, fact)) keepStock(state, next, nowMs, emit)
+    },
+    snapshot: () => ({ plans: [...state.plans], stops: [...state.stops], stock: [...state.stock] }),
   }
 }
 
@@ -102,6 +107,27 @@ function stopDetails({ fromMs, minutes, people, section, reason, by }: StopEntry
     ...(reason === undefined ? {} : { reason }),
     ...(by === undefined ? {} : { by }),
   }
+}
+
+function takeStock(state: PlanPartState, entry: StockEntry, emit: EmitFact): Refusal | undefined {
+  const known = state.stock.find(({ item }) => item === entry.item)
+  if (entry.move === undefined) {
+    if (entry.ready === undefined) return { reason: 'stock.no-count', values: { item: entry.item } }
+    keepStock(state, counted({ ...entry, ready: entry.ready }, known), entry.timeMs, emit)
+    return undefined
+  }
+  if (known === undefined) return { reason: 'stock.not-counted', values: { item: entry.item } }
+  const there = stockNow(known)[entry.move === 'to-washer' ? 'dirty' : 'atWasher']
+  if ((entry.count ?? 1) > there) return { reason: `stock.not-so-many-${entry.move}`, values: { item: entry.item, count: there } }
+  keepStock(state, moved(known, entry.id, moveOf(entry)), entry.timeMs, emit)
+  return undefined
+}
+
+function keepStock(state: PlanPartState, next: StockState, timeMs: number, emit: EmitFact): void {
+  const index = state.stock.findIndex(({ item }) => item === next.item)
+  if (index >= 0) state.stock.splice(index, 1, next)
+  else state.stock.push(next)
+  emit(stockFact(next, timeMs))
 }
 
 function takePaper(entry: PaperEntry, catalogue: SiteCatalogue, emit: EmitFact): Refusal | undefined {

@@ -14,6 +14,10 @@ const REFUSAL_TEXTS: Readonly<Record<string, InLanguages<string>>> = {
   'stop.not-possible-now': { 'en-US': 'Not possible while the stop is {status}.', es: 'No es posible mientras la parada está {status}.' },
   'stop.reason-missing': { 'en-US': 'Say why the stop is refused.', es: 'Diga por qué se deniega la parada.' },
   'stop.nothing-said': { 'en-US': 'Say what followed.', es: 'Diga qué siguió.' },
+  'stock.no-count': { 'en-US': 'Say how many are ready.', es: 'Diga cuántos hay disponibles.' },
+  'stock.not-counted': { 'en-US': 'Count it once first: nobody has said yet how many there are.', es: 'Cuéntelo antes una vez: nadie ha dicho aún cuántos hay.' },
+  'stock.not-so-many-to-washer': { 'en-US': 'Only {count} are known to be dirty; count again if there are more.', es: 'Solo constan {count} sucios; vuelva a contar si hay más.' },
+  'stock.not-so-many-back-clean': { 'en-US': 'Only {count} are known to be at the washer; count again if there are more.', es: 'Solo constan {count} en la lavadora; vuelva a contar si hay más.' },
   'paper.unknown-instrument': { 'en-US': 'There is no instrument "{instrument}"; expected one of {expected}.', es: 'No hay ningún instrumento «{instrument}»; se esperaba uno de {expected}.' },
   'paper.due-before-valid': { 'en-US': 'The paper for {of} would be due before it is in force.', es: 'El documento de {of} vencería antes de entrar en vigor.' },
 }

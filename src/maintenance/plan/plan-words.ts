@@ -7,6 +7,7 @@ import { siteCatalogue } from '../site-catalogue.js'
 import { isWork } from '../work-catalogue.js'
 import type { DueItem, PlanReason } from './due-items.js'
 import type { StockItem } from './plan-entry.js'
+import { STOCK_TITLES } from './stock-titles.js'
 
 /** Reasons of the plan in words; `{…}` are filled in. */
 const REASON_TEXTS: Readonly<Record<string, InLanguages<string>>> = {
@@ -36,25 +37,6 @@ const REASON_TEXTS: Readonly<Record<string, InLanguages<string>>> = {
   'plan.put-off': { 'en-US': 'Put off until {until}.', es: 'Aplazado hasta {until}.' },
   'plan.not-due': { 'en-US': 'Due about {due}.', es: 'Toca hacia el {due}.' },
   'plan.no-date': { 'en-US': 'Nothing gives a date yet.', es: 'Aún nada da una fecha.' },
-}
-
-export const STOCK_TITLES: Readonly<Record<StockItem, InLanguages<string>>> = {
-  'exhaust-filter-set': { 'en-US': 'exhaust filter set', es: 'juego de filtros de extracción' },
-  'finger-set': { 'en-US': 'set of fingers', es: 'juego de dedos' },
-  'vent-plate-set': { 'en-US': 'set of vent plates', es: 'juego de placas perforadas' },
-  'chain-set': { 'en-US': 'chain', es: 'cadena' },
-  'nozzle-tip': { 'en-US': 'nozzle tip', es: 'punta de boquilla' },
-  'seal-kit': { 'en-US': 'seal kit', es: 'kit de juntas' },
-  'flux-hose': { 'en-US': 'flux hose', es: 'manguera de flux' },
-  thermocouple: { 'en-US': 'thermocouple', es: 'termopar' },
-  'pot-probe': { 'en-US': 'pot probe', es: 'sonda del crisol' },
-  'heating-element': { 'en-US': 'heating element', es: 'resistencia' },
-  'pot-element': { 'en-US': 'pot element', es: 'resistencia del crisol' },
-  bearing: { 'en-US': 'bearing', es: 'rodamiento' },
-  'sprocket-set': { 'en-US': 'sprocket set', es: 'juego de piñones' },
-  'solder-bars': { 'en-US': 'solder bars', es: 'lingotes de soldadura' },
-  'chain-lubricant': { 'en-US': 'chain lubricant', es: 'lubricante de cadena' },
-  cleaner: { 'en-US': 'cleaner', es: 'limpiador' },
 }
 
 /** Where a job lies: "Preheat, zone 2". */

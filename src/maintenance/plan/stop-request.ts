@@ -10,7 +10,8 @@ import { CAUTION_IDS } from '../work-catalogue-data-facts.js'
 import { siteCatalogue } from '../site-catalogue.js'
 import { costOfWaiting } from './cost-of-waiting.js'
 import type { LineBook } from './line-book.js'
-import { itemTitle, placeText, planReasonText, STOCK_TITLES } from './plan-words.js'
+import { itemTitle, placeText, planReasonText } from './plan-words.js'
+import { STOCK_TITLES } from './stock-titles.js'
 import type { PlannedStop } from './week-plan.js'
 
 const WORDS = {
