@@ -182,7 +182,7 @@ describe('plan, stops, costs and reports over HTTP', () => {
     const counts = async (): Promise<unknown> => ((await ask('api/stock')).body['lines'] as { stock: unknown[] }[])[0]!.stock[0]
     expect((await enter('line-a', { type: 'stock', item: 'finger-set', move: 'to-washer' })).status).toBe(202)
     expect(await counts()).toMatchObject({ ready: 1, dirty: 0, atWasher: 1, moves: 1, isSet: true })
-    const refused = await enter('line-a', { type: 'stock', item: 'finger-set', move: 'to-washer' })
+    const refused = await enter('line-a', { type: 'stock', id: 'second-tap', item: 'finger-set', move: 'to-washer' })
     expect(refused.status).toBe(409)
     expect((await enter('line-a', { type: 'stock', item: 'finger-set', move: 'back-clean' })).status).toBe(202)
     expect(await counts()).toMatchObject({ ready: 2, dirty: 0, atWasher: 0, moves: 2 })
