@@ -110,7 +110,8 @@ export function handValues(definition: LineDefinition): readonly HandValue[] {
   const own = (definition.rounds?.own ?? []).flatMap(({ check, section, values }) =>
     values.map((value) => hand(`${check}.${value.value}`, section, value.unit, [value.possibleMin, value.possibleMax], NONE, 'the site', sigmaOfOwn(value), value.title['en-US'])),
   )
-  return [...HAND_VALUES, ...own]
+  // What recipes want differently has a chart for each of them.
+  return [...HAND_VALUES, ...own].map((value) => (value.perRecipe || siteLimits(definition, value)?.recipes === undefined ? value : { ...value, perRecipe: true }))
 }
 
 /** A site's value between two limits takes them for three sigmas; without them a hundredth of what is possible. [ASM] */
@@ -134,12 +135,14 @@ export interface HandLimits {
 /**
  * Limits of a value on a line: the site's own, else those of the machine's facts, else the catalogue's.
  *
- * @param ownLevel level the line has shown so far, where no target is given
+ * @param ownLevel level the line has shown so far with this recipe, where no target is given
+ * @param recipe that was run; what the site says of it comes before what it says of all
  */
-export function handLimits(definition: LineDefinition, value: HandValue, ownLevel?: number): HandLimits {
-  const site = siteLimits(definition, value)
-  const level = site?.target ?? ownLevel
-  const fixed = { ...catalogueLimits(definition, value, level), ...(site?.lower === undefined ? {} : { lower: site.lower }), ...(site?.upper === undefined ? {} : { upper: site.upper }) }
+export function handLimits(definition: LineDefinition, value: HandValue, ownLevel?: number, recipe = ''): HandLimits {
+  const { recipes, ...forAll } = siteLimits(definition, value) ?? {}
+  const site: SiteLimits = { ...forAll, ...ofRecipe(recipes, recipe) }
+  const level = site.target ?? ownLevel
+  const fixed = { ...catalogueLimits(definition, value, level), ...(site.lower === undefined ? {} : { lower: site.lower }), ...(site.upper === undefined ? {} : { upper: site.upper }) }
   return level === undefined ? fixed : { ...fixed, level }
 }
 
@@ -147,6 +150,16 @@ interface SiteLimits {
   readonly target?: number | undefined
   readonly lower?: number | undefined
   readonly upper?: number | undefined
+  readonly recipes?: Readonly<Record<string, Omit<SiteLimits, 'recipes'>>> | undefined
+}
+
+function ofRecipe(recipes: SiteLimits['recipes'], recipe: string): Omit<SiteLimits, 'recipes'> | undefined {
+  return recipes !== undefined && Object.hasOwn(recipes, recipe) ? recipes[recipe] : undefined
+}
+
+/** Recipes for which the site wants something else of a value. */
+export function recipesOf(definition: LineDefinition, value: HandValue): readonly string[] {
+  return Object.keys(siteLimits(definition, value)?.recipes ?? {})
 }
 
 function siteLimits(definition: LineDefinition, { check, value }: HandValue): SiteLimits | undefined {
@@ -183,13 +196,14 @@ function bathLimits(metal: string, alloy: string | undefined): HandLimits {
 export function handFeatures(definition: LineDefinition, periodOf: (check: string) => RoundPeriod = () => 'day'): readonly FeatureSpec[] {
   return handValues(definition).filter(({ charted }) => charted).flatMap((value) => {
     const zones = value.perZone ? definition.machine.zones.map((_, index) => index + 1) : [undefined]
-    const target = siteLimits(definition, value)?.target
+    const { target, recipes = {} } = siteLimits(definition, value) ?? {}
+    const targets = Object.fromEntries(Object.entries(recipes).flatMap(([recipe, own]) => (own.target === undefined ? [] : [[recipe, own.target]])))
     const period = periodOf(value.check)
     return zones.map((zone) =>
       featureSpec(handFeature(value.check, value.value, zone), {
         section: value.section, channels: [], unit: value.unit, suspicious: value.suspicious, mechanism: `hand-${value.check}`, perRecipe: value.perRecipe, sigmaFloor: value.sigma / 3,
         windowS: Math.round((80 * 3600) / PER_WEEK[period]), pointsPerWeek: PER_WEEK[period], states: ANY_STATE,
-        standard: { sigma: value.sigma, ...(value.sigmaShare === undefined ? {} : { sigmaShare: value.sigmaShare }), ...(target === undefined ? {} : { centre: target }), centreValues: CENTRE_VALUES },
+        standard: { sigma: value.sigma, ...(value.sigmaShare === undefined ? {} : { sigmaShare: value.sigmaShare }), ...(target === undefined ? {} : { centre: target }), ...(Object.keys(targets).length === 0 ? {} : { centreOfRecipe: targets }), centreValues: CENTRE_VALUES },
         title: zone === undefined ? value.title : `Zone ${zone}: ${value.title}`, ...(zone === undefined ? {} : { zone }),
       }),
     )

@@ -89,13 +89,19 @@ export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, f
 }
 
 /** Adopted limits at the same share of the budget. */
-function standardDesignFor(spec: FeatureSpec, arl0: number): StandardChartDesign | undefined {
+function standardDesignFor(spec: FeatureSpec, arl0: number): Designs['standard'] {
   return spec.standard === undefined ? undefined : { arl0, ...spec.standard }
 }
 
 interface Designs {
   readonly learned: ProcessChartDesign
-  readonly standard: StandardChartDesign | undefined
+  /** With the centres that recipes have been given. */
+  readonly standard: (StandardChartDesign & { readonly centreOfRecipe?: Readonly<Record<string, number>> }) | undefined
+}
+
+function standardOf({ standard }: Designs, recipe: string): StandardChartDesign | undefined {
+  const given = standard?.centreOfRecipe
+  return standard === undefined || given === undefined || !Object.hasOwn(given, recipe) ? standard : { ...standard, centre: given[recipe]! }
 }
 
 export interface ChartStage {
@@ -137,8 +143,9 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     const sisters = Object.values(state.entries).flatMap(({ feature: other, chart }) => (other === feature && chart.kind === 'learned' ? [chart.state] : []))
     return { kind: 'learned', state: createPooledChart(learned, sisters) }
   }
-  const evidenceFrom = (spec: FeatureSpec, { chart, recent, lastMs }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
-    const { learned, standard } = designOf(spec)
+  const evidenceFrom = (spec: FeatureSpec, { recipe, chart, recent, lastMs }: ChartEntry, stops: StopLog | undefined): StandingEvidence => {
+    const { learned } = designOf(spec)
+    const standard = standardOf(designOf(spec), recipe)
     const said = chart.kind === 'learned' ? chartEvidence(learned, chart.state) : standard === undefined ? undefined : standardEvidence(standard, chart.state)
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
     if (stops !== undefined && !isStartUp(spec) && lastMs <= lastLongStopMs(stops)) return withoutChange(said)
@@ -168,7 +175,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const openBefore = entry.openSignals.length
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
-      else if (design.standard !== undefined) stepStandardChart(design.standard, entry.chart.state, value.timeMs, value.value, sink)
+      else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
       pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0)
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdNeighbours(spec)

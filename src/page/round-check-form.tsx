@@ -116,8 +116,8 @@ function ValueField({ check, value, text, language, onText }: ValueFieldProps) {
   )
 }
 
-function limitsText({ lower, upper, last }: RoundValueView, language: Language): string {
+function limitsText({ lower, upper, last, recipe }: RoundValueView, language: Language): string {
   const limits = lower !== undefined && upper !== undefined ? 'act-outside' : lower !== undefined ? 'act-below' : upper !== undefined ? 'act-above' : undefined
   const shown = { lower: lower === undefined ? '' : numberText(lower, language), upper: upper === undefined ? '' : numberText(upper, language) }
-  return [limits === undefined ? '' : roundText(language, limits, shown), last === undefined ? '' : roundText(language, 'last', { value: numberText(last.value, language) })].filter((text) => text !== '').join(' · ')
+  return [limits === undefined ? '' : `${roundText(language, limits, shown)}${recipe === undefined ? '' : ` (${roundText(language, 'of-recipe', { recipe })})`}`, last === undefined ? '' : roundText(language, 'last', { value: numberText(last.value, language) })].filter((text) => text !== '').join(' · ')
 }

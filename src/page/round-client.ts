@@ -10,6 +10,8 @@ export interface RoundValueView {
   readonly lower?: number
   readonly upper?: number
   readonly target?: number
+  /** The recipe that runs, where target and limits are its own. */
+  readonly recipe?: string
   readonly last?: { readonly time: string; readonly value: number }
   readonly feature?: string
 }

@@ -1,4 +1,4 @@
-import { handFeature, handLimits, type HandValue } from '../line/hand-values.js'
+import { handFeature, handLimits, recipesOf, type HandValue } from '../line/hand-values.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import { cautionText } from '../maintenance/catalogue-texts.js'
 import { enteredValues, roundChecks, type RoundCheck, type RoundEvent } from '../maintenance/rounds/round-catalogue.js'
@@ -78,7 +78,7 @@ function valueView(value: HandValue, { line, language, fact }: Around): Record<s
   const feature = handFeature(value.check, value.value, value.perZone ? 1 : undefined)
   const level = fact?.levels.find((known) => known.feature === feature && (known.recipe === '' || known.recipe === projection.recipe))?.level
   const latest = value.charted ? projection.latestOf(feature) : undefined
-  const { lower, upper, level: target } = handLimits(definition, value, level)
+  const { lower, upper, level: target } = handLimits(definition, value, level, projection.recipe)
   return {
     value: value.value,
     title: handValueWords(definition, value, language),
@@ -88,6 +88,7 @@ function valueView(value: HandValue, { line, language, fact }: Around): Record<s
     ...(lower === undefined ? {} : { lower }),
     ...(upper === undefined ? {} : { upper }),
     ...(target === undefined ? {} : { target }),
+    ...(recipesOf(definition, value).includes(projection.recipe) ? { recipe: projection.recipe } : {}),
     ...(latest === undefined ? {} : { last: { time: isoTime(latest.timeMs), value: latest.value } }),
     ...(value.charted ? { feature } : {}),
   }

@@ -109,3 +109,27 @@ describe('a line without any sensor', () => {
     expect(exceptions.find(({ check }) => check === 'nitrogen')?.text).toBe('Residual oxygen: 240 ppm lies above 100 ppm.')
   })
 })
+
+describe('a line whose recipes want different weights', () => {
+  it('judges and charts each recipe by its own target, and says which it is', async () => {
+    const parsed = parseLineDefinition({ line: 'two-recipes', channels: [{ channel: 'conveyor.speed' }, { channel: 'line.recipe' }], rounds: { values: { 'weigh-dose.grams': { target: 4.2, recipes: { 'power-board': { target: 8 } } } } } })
+    if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
+    const line = site.openLine({ definition: parsed.definition, stages: undefined, mqtt: false })
+    const call = async (path: string, body?: unknown): Promise<Record<string, unknown>> => (await (await fetch(`${base.replace('/blind', '/two-recipes')}/${path}`, body === undefined ? {} : { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) })).json()) as Record<string, unknown>
+    const dose = async (): Promise<unknown> => ((await call('rounds')) as { checks: { check: string; values: unknown[] }[] }).checks.find(({ check }) => check === 'weigh-dose')?.values
+    let timeMs = Date.now() - 3_600_000
+    // A recipe is said with the minute that has ended.
+    const run = async (recipe: string): Promise<void> => {
+      for (let count = 0; count < 20; count += 1) await line.stepped((await line.submit({ kind: 'value', channel: 'line.recipe', value: recipe, time: new Date((timeMs += 30_000)).toISOString() })).seq)
+    }
+    expect(await dose()).toMatchObject([{ target: 4.2 }])
+    await run('power-board')
+    expect(await dose()).toMatchObject([{ target: 8, lower: 7.2, recipe: 'power-board' }])
+    await call('entries', weight(7.9))
+    await run('control-board')
+    await call('entries', weight(4.1))
+    const { points } = (await call('points?feature=hand.weigh-dose.grams')) as { points: { value: number; centre: number; recipe: string }[] }
+    expect(points).toMatchObject([{ value: 7.9, centre: 8, recipe: 'power-board' }, { value: 4.1, centre: 4.2, recipe: 'control-board' }])
+    expect(((await call('rounds')) as { exceptions: unknown[] }).exceptions).toEqual([])
+  })
+})

@@ -26,7 +26,7 @@ export interface FeatureSpec {
    * Adopted limits instead of learned ones, for what has too few values or wanders by right: sigma (in the feature's unit,
    * and at least `sigmaShare` of the level) and the centre, or the number of first values that make it.
    */
-  readonly standard?: { readonly sigma: number; readonly sigmaShare?: number; readonly centre?: number; readonly centreValues: number }
+  readonly standard?: { readonly sigma: number; readonly sigmaShare?: number; readonly centre?: number; readonly centreOfRecipe?: Readonly<Record<string, number>>; readonly centreValues: number }
   /** en-US, plain words. */
   readonly title: string
   /** Values in a week of 5 days of 16 h, for the budget of false signals. */

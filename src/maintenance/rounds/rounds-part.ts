@@ -28,7 +28,8 @@ interface RoundsState {
   events: Partial<Record<RoundEvent, number>>
   /** First values by feature and recipe, at most three. */
   first: Record<string, number[]>
-  contacts: { timeMs: number; seconds: number }[]
+  /** Each with the recipe that was run; of an earlier version without, which fits none. */
+  contacts: { timeMs: number; seconds: number; recipe?: string }[]
 }
 
 /** Rounds of a line: takes what people found and measured, charts the values, tells exceptions and what is known of the rounds. */
@@ -73,7 +74,7 @@ class RoundsPart implements MaintenancePart {
     }
     if (this.known.sinceMs === 0) this.known.sinceMs = timeMs
     const judged = entry.items.map((item) => this.take(item, timeMs, context, asks))
-    const exceptions = [...judged.flatMap((one) => one.exceptions), ...this.contactException(timeMs)]
+    const exceptions = [...judged.flatMap((one) => one.exceptions), ...this.contactException(timeMs, context.recipe)]
     asks.emit({
       type: 'round', id: `round-${entry.id}`, timeMs, round: entry.round, items: entry.items, measured: judged.flatMap(({ measured }) => measured), exceptions,
       ...(entry.by === undefined ? {} : { by: entry.by }),
@@ -130,7 +131,7 @@ class RoundsPart implements MaintenancePart {
       if (side !== undefined) exceptions.push({ check: item.check, ...place, reason: `round.${side}`, values: { value: hand.value, measured: value, limit: side === 'below' ? lower! : upper!, unit: hand.unit } })
       this.learn(hand, item.zone, context.recipe, value)
       if (hand.charted) asks.chart({ feature: handFeature(item.check, hand.value, hand.perZone ? (item.zone ?? 1) : undefined), timeMs, value, weight: 1 })
-      if (item.check === 'contact-time' && (hand.value === 'left' || hand.value === 'right')) this.known.contacts.push({ timeMs, seconds: value })
+      if (item.check === 'contact-time' && (hand.value === 'left' || hand.value === 'right')) this.known.contacts.push({ timeMs, seconds: value, recipe: context.recipe })
     }
     const before = this.known.last[item.check]
     if (before === undefined || timeMs >= before.timeMs) this.known.last[item.check] = { timeMs, inOrder: exceptions.length === 0 && (before === undefined || before.timeMs < timeMs || before.inOrder) }
@@ -138,30 +139,31 @@ class RoundsPart implements MaintenancePart {
   }
 
   /** A chain that sticks and slips gives contact both too long and too short while its mean speed is right. */
-  private contactException(timeMs: number): RoundException[] {
+  private contactException(timeMs: number, recipe: string): RoundException[] {
     const { contacts } = this.known
     if (contacts.at(-1)?.timeMs !== timeMs) return []
     this.known.contacts = contacts.filter((contact) => contact.timeMs > timeMs - CONTACT_SPAN_MS).slice(-CONTACTS_KEPT)
-    const seconds = this.known.contacts.map((contact) => contact.seconds)
+    // Recipes have contact times of their own.
+    const seconds = this.known.contacts.filter((contact) => contact.recipe === recipe).map((contact) => contact.seconds)
     if (seconds.length < 4) return []
     const middle = median(seconds)
     const shortest = Math.min(...seconds)
     const longest = Math.max(...seconds)
-    const { lower = 0, upper = Number.POSITIVE_INFINITY } = this.contactLimits()
+    const { lower = 0, upper = Number.POSITIVE_INFINITY } = this.contactLimits(recipe)
     const isTooShort = shortest < middle * (1 - CONTACT_SHARE) || shortest < lower
     const isTooLong = longest > middle * (1 + CONTACT_SHARE) || longest > upper
     if (!isTooShort || !isTooLong) return []
     return [{ check: 'contact-time', reason: 'round.contact-both-ways', values: { shortest, longest, usual: middle, unit: 's' } }]
   }
 
-  private contactLimits(): { readonly lower?: number; readonly upper?: number } {
+  private contactLimits(recipe: string): { readonly lower?: number; readonly upper?: number } {
     const hand = handValuesOf(this.definition, 'contact-time').find(({ value }) => value === 'left')
-    return hand === undefined ? {} : handLimits(this.definition, hand)
+    return hand === undefined ? {} : handLimits(this.definition, hand, undefined, recipe)
   }
 
   private limitsOf(hand: HandValue, zone: number | undefined, recipe: string): { readonly lower?: number; readonly upper?: number } {
     const first = this.known.first[levelKey(hand, zone, recipe)] ?? []
-    return handLimits(this.definition, hand, first.length >= LEVEL_VALUES ? median(first) : undefined)
+    return handLimits(this.definition, hand, first.length >= LEVEL_VALUES ? median(first) : undefined, recipe)
   }
 
   private learn(hand: HandValue, zone: number | undefined, recipe: string, value: number): void {

@@ -14,7 +14,7 @@ const values = z.number()
 
 const valueSchema = z.strictObject({
   value: z.string(), title: z.string(), unit: z.string(), possibleMin: values, possibleMax: values,
-  lower: values.optional().describe('Below it somebody acts'), upper: values.optional(), target: values.optional(),
+  lower: values.optional().describe('Below it somebody acts'), upper: values.optional(), target: values.optional(), recipe: z.string().optional().describe('The recipe that runs, where target and limits are its own'),
   last: z.strictObject({ time, value: values }).optional(), feature: z.string().optional().describe('Its chart'),
 })
 

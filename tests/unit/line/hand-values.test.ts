@@ -1,6 +1,7 @@
+import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { featureCatalogue } from '../../../src/line/features/feature-catalogue.js'
-import { HAND_VALUES, handFeature, handFeatures, handLimits, handValuesOf } from '../../../src/line/hand-values.js'
+import { HAND_VALUES, handFeature, handFeatures, handLimits, handValuesOf, recipesOf } from '../../../src/line/hand-values.js'
 import { lineDefinitionJsonSchema, parseLineDefinition, type LineDefinition } from '../../../src/line/line-definition.js'
 
 function define(input: object = {}): LineDefinition {
@@ -23,6 +24,36 @@ describe('limits of hand-measured values', () => {
     const wave = valueOf('wave-gauge', 'height')
     expect(handLimits(define(), wave)).toEqual({ lower: 7, upper: 12 })
     expect(handLimits(define({ rounds: { values: { 'wave-gauge.height': { upper: 10 } } } }), wave)).toEqual({ lower: 7, upper: 10 })
+  })
+
+  it('are those of the recipe where it has its own, and else those for all', () => {
+    const definition = define({ rounds: { values: { 'weigh-dose.grams': { target: 4, recipes: { 'power-board': { target: 8 }, 'thin-board': { upper: 4.1 } } } } } })
+    const [dose] = handValuesOf(definition, 'weigh-dose')
+    expect(handLimits(definition, dose!, 5, 'any')).toEqual({ lower: 3.6, upper: 4.4, level: 4 })
+    expect(handLimits(definition, dose!, 5, 'power-board')).toEqual({ lower: 7.2, upper: 8.8, level: 8 })
+    expect(handLimits(definition, dose!, 5, 'thin-board')).toEqual({ lower: 3.6, upper: 4.1, level: 4 })
+    expect(handLimits(definition, dose!, 5, 'constructor')).toEqual(handLimits(definition, dose!, 5))
+    expect(recipesOf(definition, dose!)).toEqual(['power-board', 'thin-board'])
+  })
+
+  it('that are one recipe’s own change those of no other, nor of any other value', () => {
+    const end = fc.option(fc.integer({ min: 1, max: 50 }), { nil: undefined })
+    fc.assert(
+      fc.property(fc.record({ target: end, lower: end, upper: end }), fc.record({ target: end, lower: end, upper: end }), fc.integer({ min: 1, max: 60 }), (forAll, own, level) => {
+        const clean = (given: object): object => JSON.parse(JSON.stringify(given)) as object
+        const read = parseLineDefinition({ line: 'line-a', rounds: { values: { 'dip-stick.level': { ...clean(forAll), recipes: { a: clean(own) } } } } })
+        const plain = parseLineDefinition({ line: 'line-a', rounds: { values: { 'dip-stick.level': clean(forAll) } } })
+        const merged = { ...clean(forAll), ...clean(own) } as { target?: number; lower?: number; upper?: number }
+        const outside = merged.target !== undefined && (merged.target < (merged.lower ?? -1) || merged.target > (merged.upper ?? 99))
+        const isSound = plain.kind === 'definition' && Object.keys(clean(own)).length > 0 && !(merged.lower !== undefined && merged.upper !== undefined && merged.lower >= merged.upper) && !outside
+        expect(read.kind).toBe(isSound ? 'definition' : 'faults')
+        if (read.kind === 'faults' || plain.kind === 'faults') return
+        const level_ = valueOf('dip-stick', 'level')
+        expect(handLimits(read.definition, level_, level, 'b')).toEqual(handLimits(plain.definition, level_, level))
+        expect(handLimits(read.definition, level_, level, 'a')).toMatchObject(merged.lower === undefined ? {} : { lower: merged.lower })
+        expect(handLimits(read.definition, valueOf('wave-gauge', 'height'), level, 'a')).toEqual(handLimits(plain.definition, valueOf('wave-gauge', 'height'), level))
+      }),
+    )
   })
 
   it('follow the machine: level band, pitch of the chain (3 % stretch), alloy of the pot', () => {
@@ -53,6 +84,12 @@ describe('charts of hand-measured values', () => {
   it('have their centre at the site\'s target', () => {
     const definition = define({ rounds: { values: { 'weigh-dose.grams': { target: 4.2 } } } })
     expect(handFeatures(definition).find(({ feature }) => feature === 'hand.weigh-dose.grams')?.standard).toMatchObject({ centre: 4.2, centreValues: 3 })
+  })
+
+  it('are kept for each recipe where recipes want something else, each with its centre', () => {
+    const spec = handFeatures(define({ rounds: { values: { 'dip-stick.level': { recipes: { 'power-board': { target: -2 } } } } } })).find(({ feature }) => feature === 'hand.dip-stick.level')
+    expect(spec).toMatchObject({ perRecipe: true, standard: { centreOfRecipe: { 'power-board': -2 } } })
+    expect(handFeatures(define()).find(({ feature }) => feature === 'hand.dip-stick.level')?.perRecipe).toBe(false)
   })
 
   it('know the site\'s own values', () => {

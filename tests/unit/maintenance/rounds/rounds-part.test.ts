@@ -105,6 +105,29 @@ describe('a round', () => {
     expect(bench.last('round')?.exceptions).toMatchObject([{ reason: 'round.not-in-order' }])
   })
 
+  it('is judged by the target of the recipe that runs', () => {
+    const bench = benchWith({ rounds: { values: { 'weigh-dose.grams': { target: 4, recipes: { 'power-board': { target: 8 } } } } } })
+    enter(bench, weight(8))
+    expect(bench.last('round')).toMatchObject({ measured: [{ lower: 3.6, upper: 4.4 }], exceptions: [{ reason: 'round.above' }] })
+    bench.change('production', 'power-board')
+    enter(bench, weight(8))
+    expect(bench.last('round')).toMatchObject({ measured: [{ lower: 7.2, upper: 8.8 }], exceptions: [] })
+    enter(bench, weight(4))
+    expect(bench.last('round')?.exceptions).toMatchObject([{ reason: 'round.below' }])
+  })
+
+  it('compares contact times within a recipe only', () => {
+    const bench = benchWith()
+    const contact = (seconds: number): RoundItem => ({ check: 'contact-time', ok: true, values: { left: seconds, right: seconds } })
+    for (const seconds of [3, 3]) enter(bench, contact(seconds))
+    bench.change('production', 'power-board')
+    for (const seconds of [4, 4]) enter(bench, contact(seconds))
+    expect(bench.factsOf('round').flatMap(({ exceptions }) => exceptions)).toEqual([])
+    enter(bench, contact(3.4))
+    enter(bench, contact(4.6))
+    expect(bench.last('round')?.exceptions).toMatchObject([{ reason: 'round.contact-both-ways' }])
+  })
+
   it('of an unknown check or value is refused', () => {
     const bench = benchWith()
     enter(bench, { check: 'look-at-moon', ok: true })
