@@ -1,5 +1,5 @@
 import { itemFacts, type DueItem } from './due-items.js'
-import type { PlanLine } from './plan-week.js'
+import type { PlanLine } from './stop-drafts.js'
 import type { ShiftWindow } from './plan-week-calendar.js'
 import type { AgreedStop } from './plan-entry.js'
 import { setUpFigures } from './stop-schedule.js'

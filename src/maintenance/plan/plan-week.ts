@@ -1,29 +1,15 @@
-import type { LineDefinition } from '../../line/line-definition.js'
 import { byUrgency, type DueItem, type PlanReason } from './due-items.js'
 import { factsOf, type LineBook } from './line-book.js'
-import type { AgreedStop } from './plan-entry.js'
-import { isoWeekOf, shiftWindows, weekRange, type ShiftWindow } from './plan-week-calendar.js'
-import { plannedRounds, type PlannedRound } from './plan-rounds.js'
+import { isoWeekOf, shiftWindows, weekRange } from './plan-week-calendar.js'
+import { plannedRounds } from './plan-rounds.js'
 import { splitOverShifts } from './split-work.js'
-import { peakPeople, scheduleStop, setUpFigures, unitMinutes, unitNeedsCold, type StopSchedule, type WorkUnit } from './stop-schedule.js'
+import { crewFits, hasPeople, mergedStops, scheduled, standsAlready, type Draft, type LineWork, type PlanLine } from './stop-drafts.js'
+import { setUpFigures, unitMinutes, unitNeedsCold, type StopSchedule, type WorkUnit } from './stop-schedule.js'
 import type { PlannedStop, UnplannedItem, WeekPlan } from './week-plan.js'
 import { agreedAsPlanned } from './agreed-stops.js'
 import { workUnits } from './work-units.js'
 
 const MINUTE_MS = 60_000
-/** A line that has made no boards for so long is taken to be cold when a stop is planned; people still measure. [ASM] */
-const COLD_AFTER_MS = 120 * MINUTE_MS
-
-/** One line for the plan. */
-export interface PlanLine {
-  readonly definition: LineDefinition
-  /** The line's own time, ms UTC: nothing is planned before it. */
-  readonly nowMs: number
-  readonly units: readonly WorkUnit[]
-  readonly rounds?: readonly PlannedRound[]
-  /** Stops of the week as agreed; undefined while it is open. */
-  readonly agreed?: readonly AgreedStop[]
-}
 
 export interface WeekPlanInput {
   /** ISO week, e.g. `2026-W48`. */
@@ -31,22 +17,6 @@ export interface WeekPlanInput {
   /** Zone in which the site counts its weeks. */
   readonly timeZone: string
   readonly lines: readonly PlanLine[]
-}
-
-interface LineWork extends PlanLine {
-  readonly id: string
-  /** Shifts of the week, and those before and after for what the line does in between. */
-  readonly shifts: readonly ShiftWindow[]
-  readonly around: readonly ShiftWindow[]
-  readonly weekUntilMs: number
-}
-
-interface Draft {
-  readonly line: LineWork
-  readonly shift: ShiftWindow
-  readonly units: readonly WorkUnit[]
-  readonly schedule: StopSchedule
-  readonly part?: PlannedStop['part']
 }
 
 /** The plan of a week from all that is known of the lines. @throws Error for a week that does not exist */
@@ -86,7 +56,7 @@ export function planWeek({ week, timeZone, lines }: WeekPlanInput): WeekPlan {
     if (placed === 'agreed') continue
     for (const item of unit.items) lists[placed.list].push({ item, reason: placed.reason })
   }
-  const stops = [...frozen, ...drafts.map(asPlanned)].sort((a, b) => a.fromMs - b.fromMs || (a.id < b.id ? -1 : 1))
+  const stops = [...frozen, ...mergedStops(drafts, frozen).map(asPlanned)].sort((a, b) => a.fromMs - b.fromMs || (a.id < b.id ? -1 : 1))
   return { week, timeZone, ...range, stops, ...lists, rounds: works.flatMap(({ rounds = [] }) => rounds), agreedLines: works.filter(({ agreed }) => agreed !== undefined).map(({ id }) => id) }
 }
 
@@ -221,39 +191,11 @@ function stopLengthMs(unit: WorkUnit, { definition }: LineWork): number {
   return (unitMinutes(unit) + isolation + back) * MINUTE_MS
 }
 
-function scheduled(units: readonly WorkUnit[], fromMs: number, shift: ShiftWindow, line: LineWork): StopSchedule {
-  const isCold = !line.around.some(({ production, fromMs: beganMs, untilMs }) => production && beganMs < fromMs && untilMs > fromMs - COLD_AFTER_MS)
-  return scheduleStop(units, fromMs, shift.people, line.definition, { isCold, runsAfter: shift.production })
-}
-
 /** The board's way through the line, then by id. */
 function inOrder(units: readonly WorkUnit[]): WorkUnit[] {
   const sections = ['fluxer', 'preheat', 'transport', 'pot']
   const place = ({ items }: WorkUnit): number => sections.indexOf(items[0]!.section)
   return [...units].sort((a, b) => place(a) - place(b) || (a.id < b.id ? -1 : 1))
-}
-
-function hasPeople(schedule: StopSchedule, shift: ShiftWindow, others: readonly Draft[], frozen: readonly PlannedStop[]): boolean {
-  return schedule.people <= shift.people && crewFits(schedule, shift, others, frozen)
-}
-
-/** One crew: all stops at one time together need no more people than the smallest of their shifts has. */
-function crewFits(stop: { readonly fromMs: number; readonly untilMs: number; readonly people: number }, shift: ShiftWindow, others: readonly Draft[], frozen: readonly PlannedStop[]): boolean {
-  const busy = [stop]
-  let limit = shift.people
-  const add = (other: { readonly fromMs: number; readonly untilMs: number; readonly people: number }, people: number): void => {
-    if (other.fromMs >= stop.untilMs || stop.fromMs >= other.untilMs) return
-    busy.push(other)
-    limit = Math.min(limit, people)
-  }
-  for (const draft of others) add(draft.schedule, draft.shift.people)
-  for (const planned of frozen) add(planned, planned.peopleOnShift)
-  return peakPeople(busy, stop.fromMs, stop.untilMs) <= limit
-}
-
-/** A line has one stop at a time. */
-function standsAlready(line: LineWork, { fromMs, untilMs }: { readonly fromMs: number; readonly untilMs: number }, drafts: readonly Draft[]): boolean {
-  return drafts.some((draft) => draft.line === line && draft.schedule.fromMs < untilMs && fromMs < draft.schedule.untilMs)
 }
 
 function asPlanned({ line, shift, units, schedule, part }: Draft): PlannedStop {
@@ -273,7 +215,7 @@ function asPlanned({ line, shift, units, schedule, part }: Draft): PlannedStop {
     sharedMinutes: part === undefined ? alone - isolation - coolDown - back - warmUp : 0,
     jobs: schedule.jobs,
     agreed: false,
-    late: schedule.jobs.some(({ item }) => item.dueMs !== undefined && schedule.untilMs > item.dueMs),
+    late: schedule.jobs.some(({ item, untilMs }) => item.dueMs !== undefined && untilMs > item.dueMs),
     ...(part === undefined ? {} : { part }),
   }
 }

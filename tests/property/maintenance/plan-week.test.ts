@@ -103,6 +103,20 @@ describe('any plan of a week', () => {
     )
   })
 
+  it('leaves no two stops of one line back to back in one shift that had the people to be one', () => {
+    fc.assert(
+      fc.property(bookArbitrary, (drawn) => {
+        const { stops } = planned([bookFrom(drawn, 'line-a')])
+        for (const stop of stops) {
+          const next = stops.find((other) => other.fromMs === stop.untilMs && other.shift === stop.shift && other.part === undefined && stop.part === undefined)
+          // Only what must wait for its own time stays apart.
+          if (next !== undefined) expect(next.jobs.some(({ item }) => item.notBeforeMs !== undefined)).toBe(true)
+        }
+      }),
+      { numRuns: 60 },
+    )
+  })
+
   it('keeps an agreed week to the minute, whatever comes after, and is the same for the same input in any order', () => {
     fc.assert(
       fc.property(booksArbitrary, fc.array(workArbitrary, { maxLength: 6 }), (books, more) => {

@@ -27,6 +27,20 @@ describe('the plan of a week', () => {
     expect(nozzle.fromMs - stops[0]!.fromMs).toBe(10 * 60_000)
   })
 
+  it('makes one stop of two back to back, though the longer one ends after the first job was due', () => {
+    // due an hour and a half into the shift: a stop that takes in the second job ends after that
+    const facts = [intervalOf('clean-nozzle', 1 - 2.5 / 336), intervalOf('calibrate-dosing', 1 - 60 / 336)]
+    const { stops } = plan(bookOf({}, facts))
+    expect(stops).toHaveLength(1)
+    expect(stops[0]!.jobs.map(({ item }) => item.work)).toEqual(['clean-nozzle', 'calibrate-dosing'])
+    expect(stops[0]!.late).toBe(false)
+    expect(stops[0]!.sharedMinutes).toBe(10 + 15)
+    // what is put off until later in the shift keeps its own stop
+    const untilMs = MONDAY_MS + 6 * HOUR_MS
+    const put = suggestionOf(['calibrate-dosing'], { status: 'put-off', history: [{ timeMs: MONDAY_MS, status: 'put-off', untilMs }] } as Parameters<typeof suggestionOf>[1])
+    expect(plan(bookOf({}, facts.slice(0, 1), [put])).stops.map(({ fromMs }) => fromMs)).toEqual([MONDAY_MS + HOUR_MS, untilMs])
+  })
+
   it('uses a shift without production when it comes before the work is due', () => {
     const suggestion = suggestionOf(['clean-vents'], { zone: 2 })
     const { stops } = plan(bookOf({ shifts: [early, saturday] }, [], [suggestion]))
