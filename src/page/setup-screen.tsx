@@ -93,10 +93,19 @@ function Form({ line, isMade, facts, language }: FormProps) {
   const [broker, setBroker] = useState(facts.broker ?? 'mqtt://localhost:1883')
   const [faults, setFaults] = useState<readonly Fault[]>([])
   const [said, setSaid] = useState<{ readonly words: string; readonly bad: boolean } | undefined>(isMade ? { words: setupText(language, 'made'), bad: false } : undefined)
+  // What is typed before the definition has come would be lost with its coming.
+  const [isLoaded, setLoaded] = useState(line === undefined)
   const { answer: channels } = useAnswer(() => historyApi.channels(language), [language])
   const say = (key: Parameters<typeof setupText>[1]): string => setupText(language, key)
   useEffect(() => {
-    if (line !== undefined) void setupApi.definition(line).then(setDraft, () => undefined)
+    if (line === undefined) return
+    setupApi.definition(line).then(
+      (definition) => {
+        setDraft(definition)
+        setLoaded(true)
+      },
+      (error: unknown) => setSaid({ words: `${say('failed')}: ${error instanceof Error ? error.message : String(error)}`, bad: true }),
+    )
   }, [line])
   useEffect(() => {
     // An answer to what has been changed since is dropped; a question that got none is asked again.
@@ -136,6 +145,7 @@ function Form({ line, isMade, facts, language }: FormProps) {
       setSaid({ words: say('not-json'), bad: true })
     }
   }
+  if (!isLoaded) return said?.bad === true ? <p role="alert">{said.words}</p> : <p role="status">…</p>
   const at: FieldContext = { draft, faults, language, onChange: setDraft }
   return (
     <form class="setup" onSubmit={(event) => event.preventDefault()}>
