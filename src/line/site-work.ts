@@ -77,5 +77,5 @@ export type SiteWork = z.output<typeof siteWorkSchema>
 /** Names of people in entries and records. */
 export const peopleSchema = z.strictObject({
   names: z.enum(['kept', 'none']).default('kept').describe('"none": names are taken off before anything is kept; only who holds an isolation stays, until it is released'),
-  keepDays: z.int().min(1).max(3650).default(365).describe('Names older than this are no longer shown, days'),
+  keepDays: z.int().min(1).max(3650).default(365).describe('Names older than this are erased, days'),
 })

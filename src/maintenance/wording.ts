@@ -8,6 +8,7 @@ import { CAUSE_TITLES, CHANNEL_TITLES, GROUP_TITLES, UNSEEN_TITLES } from './wor
 import { FEATURE_WORDS } from './wording-data-features.js'
 import { DECLINE_TITLES, PUT_OFF_TITLES, SECTION_TITLES, SENTENCES, type SentenceKey } from './wording-data-sentences.js'
 import { DECLINE_REASONS, PUT_OFF_REASONS } from './suggestion-replies.js'
+import { wantedByMs } from './suggestion-due.js'
 import { shortCode } from './suggestion-id.js'
 import type { Suggestion, SuggestionChange } from './suggestion.js'
 import { isWork, workItem } from './work-catalogue.js'
@@ -192,18 +193,10 @@ function headlineOf(suggestion: Suggestion, language: Language): string {
   return fill(say(key, language), { place, cause: causeTitle(lead.cause, language), words: frequencyWords(lead.probability, language) })
 }
 
-const DAY_MS = 86_400_000
-/** Days from raising to the date named: soon within two days, planned within two weeks. [ASM] */
-const DAYS_SOON = 2
-const DAYS_PLAN = 14
-
-function byWhenText({ urgency, raisedMs, due }: Suggestion, language: Language, timeZone: string): string {
-  const days = urgency === 'soon' ? DAYS_SOON : DAYS_PLAN
-  const usualMs = raisedMs + days * DAY_MS
+function byWhenText(suggestion: Suggestion, language: Language, timeZone: string): string {
+  const { urgency, due } = suggestion
   const dated = due?.kind === 'date'
-  // the work is wanted before the limit may be reached, but never later than its class asks for
-  const byMs = dated ? Math.max(raisedMs, Math.min(usualMs, due.earliestMs)) : usualMs
-  const work = fill(say(`by-when.${urgency}`, language), { date: dateText(byMs, language, timeZone) })
+  const work = fill(say(`by-when.${urgency}`, language), { date: dateText(wantedByMs(suggestion), language, timeZone) })
   if (due === undefined) return work
   return fill(say(dated ? 'by-when.likely' : 'by-when.too-early', language), dated ? { work, date: dateText(due.earliestMs, language, timeZone), likely: dateText(due.likelyMs, language, timeZone) } : { work })
 }

@@ -15,6 +15,8 @@ export interface LineRuntimeOptions {
   readonly store: LineStore
   readonly clock: Clock
   readonly createMonitor: CreateMonitor
+  /** Makes of a definition that differs from the one that ran before what is to run. @default as it is given */
+  readonly adopt?: (given: LineDefinition, known: LineDefinition) => LineDefinition
   /** Stages that run. @default what ran before, at first all */
   readonly stages?: readonly Stage[]
   /** Messages an output sends out; written in the same transaction as the output. Ids must come from the output alone. */
@@ -331,9 +333,9 @@ export class LineRuntime implements CommitMember {
   #adoptSettings(): void {
     const nowMs = this.#clock.nowMs()
     const ignore = (): undefined => undefined
-    if (JSON.stringify(this.#options.definition) !== JSON.stringify(this.#stepper.definition)) {
-      this.#queue.add({ kind: 'definition', definition: this.#options.definition }, nowMs).catch(ignore)
-    }
+    const { definition: given, adopt } = this.#options
+    const wanted = adopt?.(given, this.#stepper.definition) ?? given
+    if (JSON.stringify(wanted) !== JSON.stringify(this.#stepper.definition)) this.#queue.add({ kind: 'definition', definition: wanted }, nowMs).catch(ignore)
     const stages = STAGES.filter((stage) => this.#stages.has(stage))
     if (stages.join() !== this.#stepper.stages?.join()) this.#queue.add({ kind: 'stages', stages }, nowMs).catch(ignore)
   }

@@ -1,5 +1,6 @@
 import type { LineDefinition } from '../line/line-definition.js'
 import { jobRefusalText } from '../maintenance/jobs/job-texts.js'
+import { withOpenJobs } from '../maintenance/kept-jobs.js'
 import type { MaintenanceEntry } from '../maintenance/maintenance-entry.js'
 import type { RefusedFact } from '../maintenance/maintenance-fact.js'
 import type { SuggestionReply, WorkRecord } from '../maintenance/suggestion.js'
@@ -54,6 +55,7 @@ export class RunningLine implements SiteLine {
       store,
       clock,
       createMonitor: createLineMonitor,
+      adopt: (given, known) => this.withOpenJobs(given, known),
       outbox: lineOutbox(definition, clock, { mqtt: options.mqtt }),
       ...(stages === undefined ? {} : { stages }),
     })
@@ -101,6 +103,13 @@ export class RunningLine implements SiteLine {
 
   async record(record: WorkRecord): Promise<EntryOutcome> {
     return this.outcomeOf(await this.submit({ kind: 'record', record }))
+  }
+
+  /** A job of the site's own is not taken out of the definition while its card is open. */
+  private withOpenJobs(given: LineDefinition, known: LineDefinition): LineDefinition {
+    const { definition, kept } = withOpenJobs(given, known, this.projection.factsOf('job'))
+    if (kept.length > 0) this.options.log(`line "${given.line}": ${kept.join(', ')} ${kept.length === 1 ? 'stays' : 'stay'} in the work catalogue until ${kept.length === 1 ? 'its card is' : 'their cards are'} closed`)
+    return definition
   }
 
   /** What came of an entry: a corrected one may come under the same id, so only what this event brought out counts. */
