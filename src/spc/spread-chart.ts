@@ -20,6 +20,9 @@ export interface SpreadState {
 /** A window of equal values has no logarithm; it counts as this small a variance ratio. */
 const RATIO_MIN = 1e-6
 
+/** Computed once for windows of the same size on end; says nothing of any chart. */
+let lastMoments = { windowSize: 0, mean: 0, sd: 0 }
+
 /** @throws Error naming the field of the design that cannot be used */
 export function createSpread(design: SpreadDesign): SpreadState {
   checkSigmaMultiple('spread chart', design.limit)
@@ -41,7 +44,8 @@ export function stepSpread(state: SpreadState, design: SpreadDesign, windowSd: n
   if (windowSd < 0) throw new Error(`spread chart: a standard deviation of 0 or above expected, found ${windowSd}`)
   const ratio = Math.max(RATIO_MIN, (windowSd / design.sigma) ** 2)
   state.average += design.lambda * (Math.log(ratio) - state.average)
-  const { mean, sd } = logVarianceMoments(design.windowSize)
+  if (lastMoments.windowSize !== design.windowSize) lastMoments = { windowSize: design.windowSize, ...logVarianceMoments(design.windowSize) }
+  const { mean, sd } = lastMoments
   const sigma = sd * Math.sqrt(design.lambda / (2 - design.lambda))
   return plotted(state.average, { centre: mean, sigma, lower: mean - design.limit * sigma, upper: mean + design.limit * sigma })
 }

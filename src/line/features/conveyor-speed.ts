@@ -1,5 +1,5 @@
 import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
-import { SLOT_MS } from './feature-spec.js'
+import { minutesIntoSlot } from './feature-spec.js'
 import { createRunningSpeed, noteSpeed, type RunningSpeed } from './running-speed.js'
 import { median } from './minute-block.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
@@ -95,7 +95,7 @@ export function createConveyorSpeed(channels: SpeedChannels, lines: readonly Spe
       const intervalS = state.lastMs === 0 ? 0 : Math.min((timeMs - state.lastMs) / 1000, 3 * speed.periodS)
       state.lastMs = timeMs
       noteSpeed(state.running, value, intervalS)
-      addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
+      addValue(state.moments, minutesIntoSlot(timeMs), value)
       addToMinute(state.minute, timeMs, value)
       const coldJumps = noteColdMoving(cold, timeMs, value)
       if (coldJumps !== undefined && speed.periodS <= JUMP_PERIOD_S_MAX * 1.1) give('conveyor.speed.cold-jumps', timeMs, coldJumps, 1)

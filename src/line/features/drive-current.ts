@@ -1,5 +1,5 @@
 import { COVERAGE_MIN, isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
-import { SLOT_MS } from './feature-spec.js'
+import { minutesIntoSlot } from './feature-spec.js'
 import type { Collector, LiveContext } from './slot.js'
 import { addValue, clearMoments, createMoments, lnSd, varianceAboutLine, type TrendMoments } from './trend-moments.js'
 
@@ -37,7 +37,7 @@ export function createDriveCurrent(current: TrackState, speed: TrackState | unde
         noteMoving(state, timeMs, live)
         return
       }
-      addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
+      addValue(state.moments, minutesIntoSlot(timeMs), value)
       if (state.isColdDone) return
       if (timeMs - state.movingMs < COLD_MS) {
         // only while the chain moves

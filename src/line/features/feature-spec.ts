@@ -42,6 +42,11 @@ export interface FeatureRefusal {
 /** Slot: the base window, aligned to UTC; longer windows are whole numbers of clean slots on end. */
 export const SLOT_S = 600
 export const SLOT_MS = SLOT_S * 1000
+
+/** Minutes from the begin of the slot that holds a time. The remainder of a division of times of this size costs four times as much. */
+export function minutesIntoSlot(timeMs: number): number {
+  return (timeMs - Math.floor(timeMs / SLOT_MS) * SLOT_MS) / 60_000
+}
 /** Slots of an hour's window. */
 export const HOUR_SLOTS = 6
 /** Hours of a week the line is taken to run (two shifts, five days: reference line of the process knowledge [ASM]). */

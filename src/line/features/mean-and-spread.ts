@@ -1,5 +1,5 @@
 import { isSlotUsable, showsVariance, slotMean, slotWeight, type TrackState } from './channel-track.js'
-import { HOUR_SLOTS, SLOT_MS } from './feature-spec.js'
+import { HOUR_SLOTS, minutesIntoSlot } from './feature-spec.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
 import { createReference, setpointNow, type SetpointReference } from './setpoint-reference.js'
 import { isSettled, type Collector, type Slot } from './slot.js'
@@ -41,7 +41,7 @@ export function createMeanAndSpread(options: MeanOptions, state: MeanState): Col
   return {
     channels: [channel],
     take(_index, timeMs, value) {
-      addValue(state.moments, (timeMs % SLOT_MS) / 60_000, value)
+      addValue(state.moments, minutesIntoSlot(timeMs), value)
       if (needsBlock) addToMinute(state.block, timeMs, value)
     },
     endSlot(slot, give) {

@@ -1,5 +1,5 @@
 import { showsVariance, type TrackState } from './channel-track.js'
-import { SLOT_MS, SLOT_S } from './feature-spec.js'
+import { minutesIntoSlot, SLOT_S } from './feature-spec.js'
 import type { Collector, Give, Slot } from './slot.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutLine, type TrendMoments } from './trend-moments.js'
 
@@ -54,11 +54,11 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState): C
   const wasSpraying = (timeMs: number): boolean =>
     state.openMs > 0 && timeMs >= state.openMs + EDGE_MS && (state.shutMs < state.openMs || timeMs < state.shutMs)
   const releaseFlow = (): void => {
-    if (state.flowHeldMs > 0 && wasSpraying(state.flowHeldMs)) addValue(state.flow, (state.flowHeldMs % SLOT_MS) / 60_000, state.flowHeld)
+    if (state.flowHeldMs > 0 && wasSpraying(state.flowHeldMs)) addValue(state.flow, minutesIntoSlot(state.flowHeldMs), state.flowHeld)
     state.flowHeldMs = 0
   }
   const releasePressure = (): void => {
-    if (state.pressureHeldMs > 0 && wasSpraying(state.pressureHeldMs)) addValue(state.pressure, (state.pressureHeldMs % SLOT_MS) / 60_000, state.pressureHeld)
+    if (state.pressureHeldMs > 0 && wasSpraying(state.pressureHeldMs)) addValue(state.pressure, minutesIntoSlot(state.pressureHeldMs), state.pressureHeld)
     state.pressureHeldMs = 0
   }
   const noteValve = (isOpen: boolean, timeMs: number): void => {
