@@ -58,7 +58,7 @@ afterAll(async () => {
 
 async function show(hash: string): Promise<void> {
   await page.goto(`${pages.base}#/${hash}`, { waitUntil: 'domcontentloaded' })
-  await page.locator('main h2, main .wall-lines, main [data-job-card]').first().waitFor()
+  await page.locator('main h2, main .wall-lines, main [data-job-card], main [data-suggestion]').first().waitFor()
   // Every answer asked for has come: nothing says that it is being read.
   await expect.poll(() => page.getByText(/^(Loading|Reading|Cargando|Leyendo)/).count()).toBe(0)
 }
