@@ -6,13 +6,14 @@ import { isOpenJob, isUnderWay } from '../maintenance/jobs/job-steps.js'
 import { doNotStartText, JOB_DROP_TITLES, JOB_SOURCE_TEXTS, JOB_STATUS_TEXTS, RAN_ANYWAY_TEXT, URGENT_TEXT } from '../maintenance/jobs/job-texts.js'
 import { JOB_DROP_REASONS, JOB_PUT_OFF_REASONS } from '../maintenance/jobs/job-reasons.js'
 import { peopleAtWork } from '../maintenance/jobs/people-at-work.js'
-import { workMinutes, type WorkMinutes } from '../maintenance/plan/work-minutes.js'
+import { minutesNow } from '../maintenance/plan/work-effort.js'
 import { siteCatalogue, type SiteCatalogue } from '../maintenance/site-catalogue.js'
 import { isCodeOf, shortCode } from '../maintenance/suggestion-id.js'
 import { SECTION_TITLES, PUT_OFF_TITLES } from '../maintenance/wording-data-sentences.js'
 import type { WorkItem } from '../maintenance/work-catalogue.js'
 import { withinRetention } from './names-of-people.js'
 import { isoTime } from './output-json.js'
+import { effortBook } from './plan-book.js'
 import type { SiteLine } from './site-view.js'
 
 /** Jobs of a line as people read them: what cannot wait, what is half done, then the board's way; wired work last in its place. */
@@ -62,7 +63,7 @@ export function jobView(line: SiteLine, found: JobFact, language: string): Recor
     holders: job.holders.map(({ holder, sinceMs }) => ({ holder, since: isoTime(sinceMs) })),
     peopleNeeded: item.people, ...(shift === undefined ? {} : { peopleAtWork: shift }), forLoneShift: item.people <= (shift ?? item.people),
     qualification: item.qualification, needsElectrician: item.needsElectrician, safety: item.safety,
-    minutes: minutesOf(line, item), tools: words.tools, cautions: words.cautions, before: words.before, steps: words.steps, verification: words.verification,
+    minutes: minutesNow(job.work, job.zone, job.suggestion !== undefined, effortBook(line)), tools: words.tools, cautions: words.cautions, before: words.before, steps: words.steps, verification: words.verification,
     after: words.after.map(({ step, text }) => ({ step, text, done: job.returnSteps.includes(step) })), begun: job.begun,
     products: words.products, passIf: item.passIf, ...(instruction === undefined ? {} : { instruction }),
     actions: actionsOf(job, item),
@@ -100,15 +101,6 @@ function actionsOf(job: JobFact, item: WorkItem): readonly JobAction[] {
   }
 }
 
-/** How long a job takes here, learned from the line's own records. */
-function minutesOf(line: SiteLine, item: WorkItem): WorkMinutes {
-  const records = line.projection.factsOf('record').filter((fact) => !fact.withdrawn && fact.record.work === item.id).map(({ record }) => record)
-  const washer = line.definition.planning?.washingMachine === true && item.minutesWithWasher !== undefined
-  // A job never recorded here may be the neglected one: nobody is promised an hour for what takes two days.
-  const basis = washer ? 'washing-machine' : item.minutesWhenNeglected !== undefined && records.length === 0 ? 'neglected' : 'hand'
-  return workMinutes({ work: item.id, item, basis, records: records.filter((record) => (record.washer ?? washer) === washer), heavy: false })
-}
-
 /** The catalogue of a line in words, for choosing a job or a record. */
 export function workView(line: SiteLine, language: string): Record<string, unknown>[] {
   const catalogue = siteCatalogue(line.definition)
@@ -121,7 +113,7 @@ function workItemView(line: SiteLine, catalogue: SiteCatalogue, item: WorkItem, 
   const instruction = catalogue.instruction(item.id)
   return {
     work: item.id, title, section: item.section, kind: item.kind, mends: item.mends, laterFor: item.laterFor, people: item.people, qualification: item.qualification, needsElectrician: item.needsElectrician, safety: item.safety,
-    minutes: minutesOf(line, item), steps, tools, verification, cautions, before, after, products, passIf: item.passIf, leadsTo: item.leadsTo, ...optional({ check, followedBy, instruction }),
+    minutes: minutesNow(item.id, undefined, false, effortBook(line)), steps, tools, verification, cautions, before, after, products, passIf: item.passIf, leadsTo: item.leadsTo, ...optional({ check, followedBy, instruction }),
   }
 }
 

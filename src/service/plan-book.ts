@@ -26,6 +26,11 @@ export function lineBook(line: Pick<SiteLine, 'definition' | 'projection' | 'now
   }
 }
 
+/** What is known of how long work takes on a line, as `minutesNow` reads it. */
+export function effortBook({ definition, projection }: Pick<SiteLine, 'definition' | 'projection'>): Pick<LineBook, 'definition' | 'facts'> {
+  return { definition, facts: [...projection.factsOf('record'), ...projection.factsOf('stock'), ...projection.factsOf('interval')] }
+}
+
 function driftsOf({ definition, projection }: Pick<SiteLine, 'definition' | 'projection'>): DriftNote[] {
   const specs = new Map(featureCatalogue(definition).map((spec) => [spec.feature, spec]))
   return projection.insights().flatMap((insight): DriftNote[] => {

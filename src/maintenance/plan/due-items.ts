@@ -6,9 +6,7 @@ import type { Language } from '../catalogue-language.js'
 import { siteCatalogue } from '../site-catalogue.js'
 import { isWork, type WorkItem } from '../work-catalogue.js'
 import { factsOf, type LineBook } from './line-book.js'
-import type { StockItem } from './plan-entry.js'
-import { workMinutes, type MinutesBasis, type WorkMinutes } from './work-minutes.js'
-import { WORK_STOCK } from './work-parts.js'
+import { catalogueItem, effortOf, stockOf, type WorkEffort } from './work-effort.js'
 
 const HOUR_MS = 3_600_000
 const DAY_MS = 24 * HOUR_MS
@@ -16,10 +14,6 @@ const DAY_MS = 24 * HOUR_MS
 const USED_DUE = 0.8
 /** Safety items are planned earlier: they are never lengthened and not put off for long. [ASM] */
 const USED_DUE_SAFETY = 0.7
-/** Used twice over, or never recorded at all, a chain counts as long neglected. [ASM] */
-const USED_NEGLECTED = 2
-/** A finding of 3 or more is to be expected from here on. [ASM] */
-const USED_HEAVY = 1.2
 const CLOSED_JOBS: readonly JobFact['status'][] = ['done', 'dropped']
 
 export interface PlanReason {
@@ -29,7 +23,7 @@ export interface PlanReason {
 }
 
 /** One job that is due on a line, whatever says so. */
-export interface DueItem {
+export interface DueItem extends WorkEffort {
   /** `<line>/<work>[/<zone>]`: one job is planned once, however many reasons there are. */
   readonly id: string
   readonly line: string
@@ -48,9 +42,6 @@ export interface DueItem {
   readonly needsCold: boolean
   /** Title of a job of the site's own, or one that the site calls otherwise. */
   readonly ownTitle?: Readonly<Record<Language, string>>
-  readonly minutes: WorkMinutes
-  /** Set that would be swapped in, or parts that are needed; with what is known of the stock. */
-  readonly parts: readonly { readonly item: StockItem; readonly ready?: number }[]
   readonly because: readonly PlanReason[]
   readonly suggestion?: string
   readonly job?: string
@@ -90,11 +81,6 @@ export function dueItems(book: LineBook): DueItem[] {
     .map(([id, reasons]) => ({ reasons, item: merged(id, reasons, book) }))
     .sort((a, b) => byUrgency(a.item, b.item))
     .map(({ reasons, item }) => ({ ...item, ...effortOf(item.work, item.zone, reasons, book, stock) }))
-}
-
-/** What is ready in stock, as it is used up by one job after the other; items nobody counted are not in it. */
-export function stockOf(book: LineBook): Map<StockItem, number> {
-  return new Map(factsOf(book, 'stock').map(({ item, ready }) => [item, ready]))
 }
 
 /** The most urgent first, then what is due first; a stable order. */
@@ -216,47 +202,9 @@ function merged(id: string, reasons: readonly Found[], book: LineBook): Omit<Due
   }
 }
 
-/** A job as it holds at the site. @throws Error for one that the line's catalogue does not hold */
-function catalogueItem(work: string, { definition }: Pick<LineBook, 'definition'>): WorkItem {
-  const item = siteCatalogue(definition).item(work)
-  if (item === undefined) throw new Error(`work catalogue of line "${definition.line}" has no job "${work}"`)
-  return item
-}
-
 /** What the site's catalogue says of people, wires, heat and the name of a job. */
 export function itemFacts({ id, people, needsElectrician, isolation }: WorkItem, { definition }: Pick<LineBook, 'definition'>): Pick<DueItem, 'people' | 'needsElectrician' | 'needsCold' | 'ownTitle'> {
   const isOwn = !isWork(id) || definition.siteWork?.edits[id]?.texts !== undefined
   const catalogue = siteCatalogue(definition)
   return { people, needsElectrician, needsCold: isolation.includes('cool-down'), ...(isOwn ? { ownTitle: { 'en-US': catalogue.words(id, 'en-US').title, es: catalogue.words(id, 'es').title } } : {}) }
-}
-
-/**
- * Minutes and stock of a job, also of one that only follows another.
- *
- * @param stock what is left; what the job takes is taken out
- */
-export function effortOf(work: string, zone: number | undefined, reasons: readonly Pick<Found, 'used' | 'suggestion'>[], book: LineBook, stock: Map<StockItem, number>): Pick<DueItem, 'minutes' | 'parts'> {
-  const item = catalogueItem(work, book)
-  const records = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && record.work === work).map(({ record }) => record)
-  const used = Math.max(0, ...reasons.map((reason) => reason.used ?? 0))
-  const { spareSet, parts = [] } = WORK_STOCK[work] ?? {}
-  const hasSet = spareSet !== undefined && (stock.get(spareSet.item) ?? 0) > 0
-  const basis = basisOf({ hasSet, washer: book.definition.planning?.washingMachine === true, item, isNeglected: used >= USED_NEGLECTED || !records.some((record) => record.zone === zone) })
-  const heavy = used >= USED_HEAVY || reasons.some(({ suggestion }) => suggestion !== undefined)
-  const wanted = [...(hasSet && spareSet !== undefined ? [spareSet.item] : []), ...parts]
-  return {
-    minutes: workMinutes({ work, item, basis, ...(spareSet === undefined ? {} : { spareSetMinutes: spareSet.minutes }), records, heavy }),
-    parts: wanted.map((name) => {
-      const ready = stock.get(name)
-      if (ready === undefined) return { item: name }
-      stock.set(name, Math.max(0, ready - 1))
-      return { item: name, ready }
-    }),
-  }
-}
-
-function basisOf({ hasSet, washer, item, isNeglected }: { readonly hasSet: boolean; readonly washer: boolean; readonly item: WorkItem; readonly isNeglected: boolean }): MinutesBasis {
-  if (hasSet) return 'spare-set'
-  if (washer && item.minutesWithWasher !== undefined) return 'washing-machine'
-  return isNeglected && item.minutesWhenNeglected !== undefined ? 'neglected' : 'hand'
 }

@@ -31,6 +31,6 @@ export interface LineBook {
 }
 
 /** Facts of one type in a book. */
-export function factsOf<T extends MaintenanceFactType>(book: LineBook, type: T): readonly Extract<MaintenanceFact, { type: T }>[] {
+export function factsOf<T extends MaintenanceFactType>(book: Pick<LineBook, 'facts'>, type: T): readonly Extract<MaintenanceFact, { type: T }>[] {
   return book.facts.filter((fact): fact is Extract<MaintenanceFact, { type: T }> => fact.type === type)
 }

@@ -55,7 +55,11 @@ function fill(unit: WorkUnit, run: readonly ShiftWindow[], figures: { readonly i
     const roomMinutes = (shift.untilMs - shift.fromMs) / MINUTE_MS - setUp.isolation - setUp.coolDown - setUp.back
     if (roomMinutes < WORK_MINUTES_MIN) return undefined
     const startMs = shift.fromMs + (setUp.isolation + setUp.coolDown) * MINUTE_MS
-    const jobs = takeWork(left, Math.min(roomMinutes, shareMinutes), startMs)
+    // The last part has work too: a line is not left taken apart to be put into service another day.
+    const remaining = left.reduce((sum, { minutes }) => sum + minutes, 0)
+    const laterMinutes = isLast ? 0 : Math.ceil(Math.min(WORK_MINUTES_MIN, remaining / 2))
+    const jobs = takeWork(left, Math.min(roomMinutes, shareMinutes, remaining - laterMinutes), startMs)
+    if (jobs.length === 0) return undefined
     const endMs = jobs.at(-1)?.untilMs ?? startMs
     parts.push({ shift, schedule: { fromMs: shift.fromMs, untilMs: endMs + setUp.back * MINUTE_MS, jobs, setUp, people } })
   }

@@ -1,8 +1,9 @@
 import { siteCatalogue } from '../site-catalogue.js'
 import type { WorkItem } from '../work-catalogue.js'
-import { dueItems, effortOf, itemFacts, stockOf, type DueItem } from './due-items.js'
+import { dueItems, itemFacts, type DueItem } from './due-items.js'
 import type { LineBook } from './line-book.js'
 import type { WorkUnit } from './stop-schedule.js'
+import { effortOf, stockOf } from './work-effort.js'
 
 /**
  * Due work of a line as units for the plan: a job that must be followed at once by another is one unit with it, also

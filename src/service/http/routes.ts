@@ -9,7 +9,10 @@ import type { Language } from '../../maintenance/catalogue-language.js'
 import type { Suggestion } from '../../maintenance/suggestion.js'
 import { isCodeOf } from '../../maintenance/suggestion-id.js'
 import { isActive } from '../../maintenance/suggestion-replies.js'
+import { minutesNow } from '../../maintenance/plan/work-effort.js'
+import { siteCatalogue } from '../../maintenance/site-catalogue.js'
 import { reasonLists, suggestionView, type SuggestionView } from '../../maintenance/wording.js'
+import { effortBook } from '../plan-book.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
@@ -77,7 +80,15 @@ function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestio
 }
 
 function shown(line: SiteLine, suggestion: Suggestion, language: Language): SuggestionView {
-  return suggestionView(withinRetention(suggestion, line.definition, line.nowMs()), language, line.definition.timeZone)
+  const view = suggestionView(withinRetention(suggestion, line.definition, line.nowMs()), language, line.definition.timeZone)
+  const book = effortBook(line)
+  // What a job takes here is told as on its card and in the plan, not as the catalogue has it.
+  const minutesOf = (work: string, section: string | undefined): readonly [number, number] => {
+    const { low, planned } = minutesNow(work, section === 'preheat' ? suggestion.zone : undefined, true, book)
+    return [low, planned]
+  }
+  const catalogue = siteCatalogue(line.definition)
+  return { ...view, work: view.work.map((work) => ({ ...work, minutes: minutesOf(work.id, catalogue.item(work.id)?.section) })) }
 }
 
 function pointsAnswer(request: RouteRequest): unknown {

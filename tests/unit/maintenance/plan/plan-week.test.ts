@@ -67,6 +67,13 @@ describe('the plan of a week', () => {
     expect(long.stops).toEqual([])
   })
 
+  it('has work in every part of a job spread over shifts, though it ends just with a shift', () => {
+    const short = { name: 'short', days: ['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'], start: '06:00', end: '08:00', people: 2, production: false } as const
+    const { stops, unplanned } = plan(bookOf({ shifts: [{ ...short, days: [...short.days] }] }, [], [suggestionOf(['repair-drive'])]))
+    expect([...stops, ...unplanned].length).toBeGreaterThan(0)
+    for (const { jobs } of stops) expect(jobs.length).toBeGreaterThan(0)
+  })
+
   it('fits a chain that is kept up, or washed in a machine, into one shift, and lubricates it right after', () => {
     const records = [1, 2, 3].map((week) => recordFactOf('clean-chain', { timeMs: MONDAY_MS - week * 14 * DAY_MS, minutes: 150 + week }))
     for (const book of [bookOf({ shifts: [early] }, [intervalOf('clean-chain', 1), ...records]), bookOf({ shifts: [early], planning: { washingMachine: true } }, [intervalOf('clean-chain', 2.5)])]) {
