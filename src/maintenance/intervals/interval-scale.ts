@@ -20,6 +20,8 @@ export interface UseCycle {
 
 /** Cycles that bound the life before scales are compared, and by how much the better one must be steadier. [ASM] */
 const COMPARED_MIN = 5
+/** Cycles before an interval is told in another unit than it began. [ASM] */
+const CYCLES_MIN = 3
 const LEAD = 1.15
 /** Running hours before the line's own rates are used. */
 const RATE_HOURS_MIN = 8
@@ -60,15 +62,17 @@ export function onScale(cycle: UseCycle, scale: IntervalScale): IntervalCycle {
 }
 
 /**
- * The scale on which the ages of being due differ least from cycle to cycle. Until enough cycles say so, what the site
- * has set holds; else what gathers with the flux goes by the flux, or by boards, where these are counted, and what wears
- * by running hours. What ages while the line stands, e.g. what dries or rusts, shows itself as steadier by the calendar.
+ * The scale on which the ages of being due differ least from cycle to cycle. Until a few cycles are recorded the interval
+ * is told as the trade or the site tells it. From then on what gathers with the flux goes by the flux, or by boards,
+ * where these are counted, unless the site has set another; what wears goes by running hours. What ages while the line
+ * stands, e.g. what dries or rusts, shows itself as steadier by the calendar.
  */
 export function bestScale({ grows, start, own }: Pick<StartInterval, 'grows' | 'start' | 'own'>, cycles: readonly UseCycle[], total: Use, present: IntervalScale | undefined): IntervalScale {
   const scales = (['flux-g', 'boards', 'running-hours', 'calendar-hours'] as const).filter((scale) => scale === 'running-hours' || (usedOn(total, scale) > 0 && cycles.every(({ at }) => usedOn(at, scale) > 0)))
-  const usual: IntervalScale = own && scales.includes(start.scale) ? start.scale : grows === 'use' ? 'running-hours' : scales[0]!
-  // With a history of two cleanings nothing is lost by a change of the scale.
-  const held = cycles.length < 3 ? usual : (scales.find((scale) => scale === present) ?? usual)
+  const told: IntervalScale = scales.includes(start.scale) ? start.scale : 'running-hours'
+  if (cycles.length < CYCLES_MIN) return told
+  const usual: IntervalScale = own ? told : grows === 'use' ? 'running-hours' : scales[0]!
+  const held = cycles.length === CYCLES_MIN || present === undefined || !scales.includes(present) ? usual : present
   const shapes = scales.map((scale) => ({ scale, shape: shapeOn(cycles, scale) }))
   if (shapes.some(({ shape }) => shape === undefined)) return held
   const shapeOf = (scale: IntervalScale): number => shapes.find((one) => one.scale === scale)!.shape!

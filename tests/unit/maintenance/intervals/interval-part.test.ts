@@ -80,9 +80,10 @@ describe('the intervals of a line', () => {
     expect(life!.upper).toBeLessThan(75)
   })
 
-  it('go by boards where these are counted', () => {
-    const bench = cycles(new IntervalBench({}, 100), 100, [2])
-    const fact = bench.last('clean-rails')
+  it('go by boards where these are counted, but keep the unit they began with until three cycles are recorded', () => {
+    const bench = cycles(new IntervalBench({}, 100), 100, [2, 2])
+    expect(new Set(bench.facts.filter(({ work }) => work === 'clean-rails').map(({ scale }) => scale))).toEqual(new Set(['running-hours']))
+    const fact = bench.run(100).record('clean-rails', 2).last('clean-rails')
     expect(fact.scale).toBe('boards')
     expect(fact.lives![0]!.age).toBeGreaterThan(9500)
     expect(fact.startInterval).toBeGreaterThan(15_000)
