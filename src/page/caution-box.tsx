@@ -30,7 +30,7 @@ interface BoxProps {
 export function CautionBox({ cautions, title, isOpen, onOpen }: BoxProps) {
   const first = cautions.filter(({ caution }, index) => cautions.findIndex((other) => signOf(other.caution) === signOf(caution)) === index)
   return (
-    <details class="cautions" open={isOpen} onToggle={(event) => onOpen(event.currentTarget.open)}>
+    <details class="cautions caution-box" open={isOpen} onToggle={(event) => onOpen(event.currentTarget.open)}>
       <summary>
         <b>{title}</b>
         {!isOpen && (

@@ -22,10 +22,10 @@ interface SmallChartProps {
 /** The evidence as a small picture: the last values of the feature that says most, its usual level, and where it began to move. */
 export function SuggestionChart({ line, feature, onset, statusTime, timeZone, language }: SmallChartProps) {
   const { answer: series } = useAnswer(async () => {
-    const [features, points] = await Promise.all([api.features(line, language), api.points(line, feature, 4 * POINTS_SHOWN)])
+    const [features, points] = await Promise.all([api.features(line, language), api.points(line, feature, 8 * POINTS_SHOWN)])
     const spec = features.find((one) => one.feature === feature)
     const chart = points.findLast((point) => !point.chart.startsWith('cusum'))?.chart
-    return { title: spec?.title ?? feature, points: points.filter((point) => point.chart === chart).slice(-POINTS_SHOWN) }
+    return { title: spec?.title ?? feature, points: aroundOnset(points.filter((point) => point.chart === chart), Date.parse(onset)) }
   }, [line, feature, statusTime, language])
   if (series === undefined || series.points.length < 2) return null
   const { title, points } = series
@@ -42,6 +42,17 @@ export function SuggestionChart({ line, feature, onset, statusTime, timeZone, la
       <figcaption>{title}</figcaption>
     </figure>
   )
+}
+
+/** The newest points with some from before it began, thinned where there are too many: without a before there is no after. */
+function aroundOnset(points: readonly PointView[], onsetMs: number): readonly PointView[] {
+  const first = points.findIndex(({ time }) => Date.parse(time) >= onsetMs)
+  const since = first < 0 ? 0 : points.length - first
+  const before = Math.max(POINTS_SHOWN - since, Math.ceil(since / 2))
+  const shown = points.slice(-(since + before))
+  const step = Math.ceil(shown.length / POINTS_SHOWN)
+  // Counted from the newest, so that it is always among them.
+  return shown.filter((_, index) => (shown.length - 1 - index) % step === 0)
 }
 
 /** Places in the picture; by number of point, so that nights without values take no room. */

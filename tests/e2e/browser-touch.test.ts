@@ -118,8 +118,8 @@ describe.each(DEVICES)('on a %s', { timeout: 90_000 }, (name, device) => {
     await picture(page, `touch-${name}-take`)
     await card.getByRole('button', { name: 'Back' }).tap()
     // Read in the card itself, they are not shown a second time.
-    await card.locator('details.cautions > summary').tap()
-    for (const caution of cautions) expect(await card.locator('details.cautions').getByText(caution, { exact: true }).isVisible()).toBe(true)
+    await card.locator('details.caution-box > summary').tap()
+    for (const caution of cautions) expect(await card.locator('details.caution-box').getByText(caution, { exact: true }).isVisible()).toBe(true)
     await card.getByRole('button', { name: 'Put off' }).waitFor()
     expect(pages.faults).toEqual([])
   })
