@@ -1,12 +1,12 @@
 import type { Language } from './catalogue-language.js'
 import type { ChangeForm } from './wording-data-features.js'
 
-/** Fills `{name}` parts of a sentence. @throws Error if a part has no value */
+/** Fills `{name}` parts of a sentence; `{name:one|many}` is the first where the value is 1. @throws Error if a part has no value */
 export function fill(sentence: string, values: Readonly<Record<string, string>>): string {
-  return sentence.replaceAll(/\{([a-z]+)\}/g, (_whole, name: string) => {
+  return sentence.replaceAll(/\{([a-z]+)(?::([^|{}]*)\|([^|{}]*))?\}/g, (_whole, name: string, one: string | undefined, many: string | undefined) => {
     const value = values[name]
     if (value === undefined) throw new Error(`sentence "${sentence}": no value for {${name}}`)
-    return value
+    return one === undefined || many === undefined ? value : value === '1' ? one : many
   })
 }
 

@@ -287,7 +287,7 @@ export function text(language: Language, key: TextKey | (string & {}), values: R
  * @returns the text of a key in a language; `{name}` parts are filled in
  */
 export function textsOf<K extends string>(en: Readonly<Record<K, string>>, es: Readonly<Record<NoInfer<K>, string>>): (language: Language, key: K, values?: Readonly<Record<string, string | number>>) => string {
-  return (language, key, values = {}) => (language === 'es' ? es : en)[key].replaceAll(/\{(\w+)\}/g, (_, name: string) => String(values[name] ?? ''))
+  return (language, key, values = {}) => (language === 'es' ? es : en)[key].replaceAll(/\{(\w+)(?::([^|{}]*)\|([^|{}]*))?\}/g, (_, name: string, one?: string, many?: string) => (one === undefined || many === undefined ? String(values[name] ?? '') : String(values[name]) === '1' ? one : many))
 }
 
 export function preferredLanguage(): Language {

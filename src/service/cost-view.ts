@@ -32,7 +32,7 @@ const WORDS = {
   'verdict.no-figure': { 'en-US': 'No figure: {figures} missing.', es: 'Sin cifra: falta {figures}.' },
   'break-even.none': { 'en-US': 'none: dearer even for nothing', es: 'ninguno: más caro incluso gratis' },
   'passes.defined': { 'en-US': 'passes: {passes}, from the definition; count your own on your own residue', es: 'pasadas: {passes}, de la definición; cuente las suyas con su propio residuo' },
-  'passes.counted': { 'en-US': 'passes: {passes}, counted in {count} records', es: 'pasadas: {passes}, contadas en {count} anotaciones' },
+  'passes.counted': { 'en-US': 'passes: {passes}, counted in {count} {count:record|records}', es: 'pasadas: {passes}, contadas en {count} {count:anotación|anotaciones}' },
 } as const satisfies Readonly<Record<string, InLanguages<string>>>
 
 export function siteCosts({ books, timeZone }: SiteBook, fromMs: number, untilMs: number): CostTable {

@@ -2,7 +2,7 @@ import { invisibleFaults } from '../../line/diagnosis/visibility.js'
 import type { LineDefinition } from '../../line/line-definition.js'
 import type { Language } from '../catalogue-language.js'
 import type { CostTable } from '../cost/cost-table.js'
-import type { IntervalFact } from '../intervals/interval-fact.js'
+import { amountWords } from '../intervals/interval-words.js'
 import { roundCheck } from '../rounds/round-catalogue.js'
 import type { RoundFact } from '../rounds/round-fact.js'
 import { roundCheckWords, roundReasonWords } from '../rounds/round-words.js'
@@ -114,12 +114,8 @@ function partText(part: string, language: Language): string {
 
 export function intervalsSection({ book, language }: ReportContext): Html {
   const header: readonly ReportWord[] = ['job', 'place', 'interval', 'used', 'verdict']
-  const rows = [...factsOf(book, 'interval')].sort((a, b) => b.used - a.used || (a.id < b.id ? -1 : 1)).map((fact) => [workTitle(fact.work, language, book.definition), placeText(fact, language), scaleText(fact, language), `${Math.round(fact.used * 100)} %`, reportTextOf(`verdict.${fact.verdict}`, language)])
+  const rows = [...factsOf(book, 'interval')].sort((a, b) => b.used - a.used || (a.id < b.id ? -1 : 1)).map((fact) => [workTitle(fact.work, language, book.definition), placeText(fact, language), amountWords(fact.interval, fact.scale, language), `${Math.round(fact.used * 100)} %`, reportTextOf(`verdict.${fact.verdict}`, language)])
   return html`<h3>${reportText('intervals.title', language)}</h3>${table(header.map((key) => reportText(key, language)), rows, reportText('intervals.none', language))}`
-}
-
-function scaleText({ scale, interval }: IntervalFact, language: Language): string {
-  return reportText(`scale.${scale}`, language, { n: amountText(scale === 'calendar-hours' ? interval / 24 : interval, language) })
 }
 
 export function unseenSection({ book, language }: ReportContext): Html {

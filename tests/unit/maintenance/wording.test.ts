@@ -158,3 +158,12 @@ describe('ids', () => {
     expect(isCodeOf('s-0000000abc123', '')).toBe(false)
   })
 })
+
+describe('a sentence with a count', () => {
+  it('has one thing and many in their own words', () => {
+    const sentence = '{n} {n:round|rounds} with {m} {m:check|checks}'
+    expect(fill(sentence, { n: '1', m: '12' })).toBe('1 round with 12 checks')
+    expect(fill(sentence, { n: '0', m: '1' })).toBe('0 rounds with 1 check')
+    expect(() => fill('{n:round|rounds}', {})).toThrow('no value for {n}')
+  })
+})
