@@ -97,6 +97,8 @@ export const api = {
     return [...new Map(found.map((suggestion) => [suggestion.id, suggestion])).values()]
   },
   suggestion: (id: string, language: string): Promise<SuggestionView> => ask(`suggestions/${at(id)}?lang=${at(language)}`),
+  /** What the code of a printed card stands for. */
+  card: (code: string): Promise<{ readonly kind: 'job' | 'suggestion'; readonly id: string } | { readonly kind: 'none' }> => ask(`cards/${at(code)}`),
   reasons: (language: string): Promise<{ putOff: readonly Reason[]; decline: readonly Reason[] }> => ask(`reasons?lang=${at(language)}`),
   reply: (suggestion: string, reply: Readonly<Record<string, unknown>>): Promise<unknown> => post(replyPath(suggestion), reply),
   decideBaseline: (line: string, decision: Readonly<Record<string, unknown>>): Promise<unknown> => post(`lines/${at(line)}/baselines`, decision),

@@ -115,7 +115,7 @@ function JobCard({ job, line, lines, language, onActed }: CardProps) {
           </p>
         </section>
       )}
-      <JobStepForm job={job} language={language} onActed={onActed} />
+      <JobStepForm job={job} timeZone={zone} language={language} onActed={onActed} />
       {taken && !closed && (
         <p class="actions">
           <button type="button" class={job.record === undefined ? 'main' : ''} onClick={() => setRecording(!recording)}>

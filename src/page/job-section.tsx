@@ -74,13 +74,10 @@ function CodeForm({ language }: { readonly language: Language }) {
   const [code, setCode] = useState('')
   const [missing, setMissing] = useState(false)
   const open = async (): Promise<void> => {
-    const typed = code.trim()
-    const job = await jobs.one(typed, language).catch(() => undefined)
-    // A card may be that of a job or that of a suggestion.
-    const suggestion = job === undefined ? await api.suggestion(typed, language).catch(() => undefined) : undefined
-    setMissing(job === undefined && suggestion === undefined)
-    if (job !== undefined) location.hash = hashOf({ view: 'job', query: { job: job.id } })
-    else if (suggestion !== undefined) location.hash = hashOf({ view: 'suggestion', query: { suggestion: suggestion.id } })
+    const card = await api.card(code.trim()).catch(() => undefined)
+    setMissing(card === undefined || card.kind === 'none')
+    if (card?.kind === 'job') location.hash = hashOf({ view: 'job', query: { job: card.id } })
+    if (card?.kind === 'suggestion') location.hash = hashOf({ view: 'suggestion', query: { suggestion: card.id } })
   }
   return (
     <form

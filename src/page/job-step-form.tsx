@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks'
 import { jobs, type JobView } from './job-client.js'
 import { jobText, type JobWord } from './job-words.js'
 import { useAnswer } from './page-state.js'
+import { timeOfField } from './plant-time.js'
 import type { Language } from './texts.js'
 
 const NAME_KEY = 'wave-solder-name'
@@ -18,18 +19,25 @@ const ASKS: Readonly<Record<string, readonly Field[]>> = {
   'put-off': ['reason', 'until', 'engineer'],
   drop: ['reason', 'engineer'],
 }
+
+/** Who goes on with work that was handed over is not known yet. */
+function asksOf(action: string, job: JobView): readonly Field[] | undefined {
+  return action === 'resume' && job.by === undefined ? ['by'] : ASKS[action]
+}
+
 type Field = 'by' | 'people' | 'product' | 'dismantled' | 'part' | 'reason' | 'until' | 'engineer' | 'surfaceC'
 
 const LABELS: Readonly<Record<Field, JobWord>> = { by: 'your-name', people: 'how-many', product: 'product', dismantled: 'what-apart', part: 'what-part', reason: 'reason', until: 'until', engineer: 'engineer', surfaceC: 'surface' }
 
 interface StepProps {
   readonly job: JobView
+  readonly timeZone: string
   readonly language: Language
   readonly onActed: () => void
 }
 
 /** The steps a person can take with a job now, and those before the line may run again. */
-export function JobStepForm({ job, language, onActed }: StepProps) {
+export function JobStepForm({ job, timeZone, language, onActed }: StepProps) {
   const [action, setAction] = useState<string | undefined>(undefined)
   const [failure, setFailure] = useState('')
   const [sending, setSending] = useState(false)
@@ -74,13 +82,13 @@ export function JobStepForm({ job, language, onActed }: StepProps) {
       {action === undefined ? (
         <p class="actions">
           {buttons.map((name, index) => (
-            <button key={name} type="button" class={index === 0 ? 'main' : ''} disabled={sending} data-action={name} onClick={() => (ASKS[name] === undefined ? void send({ action: name }) : setAction(name))}>
+            <button key={name} type="button" class={index === 0 ? 'main' : ''} disabled={sending} data-action={name} onClick={() => (asksOf(name, job) === undefined ? void send({ action: name }) : setAction(name))}>
               {jobText(language, `act.${name}` as JobWord)}
             </button>
           ))}
         </p>
       ) : (
-        <Fields key={action} action={action} job={job} language={language} sending={sending} onSend={(entry) => void send({ action, ...entry })} onBack={() => setAction(undefined)} />
+        <Fields key={action} action={action} job={job} timeZone={timeZone} language={language} sending={sending} onSend={(entry) => void send({ action, ...entry })} onBack={() => setAction(undefined)} />
       )}
       {failure !== '' && (
         <p class="act" role="alert">
@@ -94,16 +102,17 @@ export function JobStepForm({ job, language, onActed }: StepProps) {
 interface FieldsProps {
   readonly action: string
   readonly job: JobView
+  readonly timeZone: string
   readonly language: Language
   readonly sending: boolean
   readonly onSend: (entry: Readonly<Record<string, unknown>>) => void
   readonly onBack: () => void
 }
 
-function Fields({ action, job, language, sending, onSend, onBack }: FieldsProps) {
+function Fields({ action, job, timeZone, language, sending, onSend, onBack }: FieldsProps) {
   const [values, setValues] = useState<Partial<Record<Field, string>>>({ by: localStorage.getItem(NAME_KEY) ?? '', people: String(job.peopleNeeded) })
   const set = (field: Field, value: string): void => setValues({ ...values, [field]: value })
-  const asked = (ASKS[action] ?? []).filter((field) => (field !== 'engineer' || job.safety) && (field !== 'product' || job.products.length > 0))
+  const asked = (asksOf(action, job) ?? []).filter((field) => (field !== 'engineer' || job.safety) && (field !== 'product' || job.products.length > 0))
   // A cleaner asks for the hottest surface, measured by hand; no reading of a zone stands in for it.
   const fields: readonly Field[] = values.product !== undefined && values.product !== '' ? [...asked, 'surfaceC'] : asked
   const ready = fields.every((field) => field === 'engineer' || field === 'dismantled' || field === 'product' || field === 'surfaceC' || field === 'by' || (values[field] ?? '') !== '') && !(['isolate', 'release-isolation'].includes(action) && (values.by ?? '') === '')
@@ -114,7 +123,7 @@ function Fields({ action, job, language, sending, onSend, onBack }: FieldsProps)
         const value = values[field]?.trim() ?? ''
         if (value === '') return []
         if (field === 'people' || field === 'surfaceC') return [[field, Number(value)]]
-        return [[field, field === 'until' ? new Date(value).toISOString() : value]]
+        return [[field, field === 'until' ? timeOfField(value, timeZone) : value]]
       }),
     )
   }

@@ -13,6 +13,7 @@ import { minutesNow } from '../../maintenance/plan/work-effort.js'
 import { siteCatalogue } from '../../maintenance/site-catalogue.js'
 import { reasonLists, suggestionView, type SuggestionView } from '../../maintenance/wording.js'
 import { effortBook } from '../plan-book.js'
+import { findJob } from '../jobs-view.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
 import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
@@ -35,6 +36,8 @@ const historyQuery = z.strictObject({ feature: z.string().min(1).max(128).option
 const statesQuery = z.strictObject({ ...rangeQuery, limit: limitQuery(500) })
 const suggestionsQuery = z.strictObject({ line: z.string().optional(), status: z.enum(['open', 'taken', 'put-off', 'declined', 'done', 'withdrawn']).optional(), lang: language, limit: limitQuery(200) })
 
+const cardSchema = z.union([z.strictObject({ kind: z.enum(['job', 'suggestion']), id: z.string(), line: z.string() }), z.strictObject({ kind: z.literal('none') })])
+
 export const ROUTES: readonly Route[] = [
   get('api/lines', 'Every line in short', z.strictObject({ lines: z.array(lineSummarySchema) }), ({ site }) => ({ lines: site.lines().map(lineSummary) })),
   get('api/lines/:line', 'A line in full', lineDetailSchema, (request) => lineDetail(lineOf(request), request.query['lang'] as Language), languageQuery),
@@ -45,10 +48,11 @@ export const ROUTES: readonly Route[] = [
   get('api/lines/:line/signals', 'Signals, oldest first', z.strictObject({ signals: z.array(signalSchema) }), (request) => ({ signals: history(request, 'signal') }), historyQuery),
   get('api/lines/:line/states', 'Line states, oldest first', z.strictObject({ states: z.array(stateSchema) }), (request) => ({ states: history(request, 'state') }), statesQuery),
   get('api/suggestions', 'Suggestions, the last changed first', z.strictObject({ suggestions: z.array(suggestionSchema) }), suggestionsAnswer, suggestionsQuery),
-  get('api/suggestions/:id', 'One suggestion, by its id or the short code of its card', suggestionSchema, (request) => {
+  get('api/suggestions/:id', 'One suggestion', suggestionSchema, (request) => {
     const { line, suggestion } = suggestionOf(request)
     return shown(line, suggestion, request.query['lang'] as Language)
   }, languageQuery),
+  get('api/cards/:code', 'What the code of a printed card stands for', cardSchema, cardAnswer),
   get('api/reasons', 'Reasons to put off or decline', reasonsSchema, ({ query }) => reasonLists(query['lang'] as Language), languageQuery),
   post('api/suggestions/:id/replies', 'Reply to a suggestion', replyBodySchema, z.strictObject({ suggestion: suggestionSchema }), [404, 409], replyAnswer),
   post('api/lines/:line/baselines', 'Decide on a baseline', baselineBodySchema, takenSchema, [404, 409], baselineAnswer),
@@ -66,16 +70,30 @@ export const ROUTES: readonly Route[] = [
   ...SESSION_ROUTES,
 ]
 
-function suggestionOf({ site, path }: RouteRequest): { line: SiteLine; suggestion: NonNullable<ReturnType<SiteLine['projection']['suggestion']>> } {
+interface FoundSuggestion {
+  readonly line: SiteLine
+  readonly suggestion: Suggestion
+}
+
+function cardAnswer({ site, path }: RouteRequest): z.output<typeof cardSchema> {
+  const code = path['code'] ?? ''
+  const job = findJob(site.lines(), code)
+  if (job !== undefined) return { kind: 'job', id: job.job.id, line: job.line.definition.line }
+  const found = suggestionByCode(site.lines(), code)
+  return found === undefined ? { kind: 'none' } : { kind: 'suggestion', id: found.suggestion.id, line: found.line.definition.line }
+}
+
+function suggestionByCode(lines: readonly SiteLine[], code: string): FoundSuggestion | undefined {
+  const found = lines.flatMap((line) => line.projection.allSuggestions().filter(({ id }) => isCodeOf(id, code)).map((suggestion) => ({ line, suggestion })))
+  // Of two with the same code the one that asks for work.
+  return found.find(({ suggestion }) => isActive(suggestion)) ?? found.at(-1)
+}
+
+function suggestionOf({ site, path }: RouteRequest): FoundSuggestion {
   for (const line of site.lines()) {
     const suggestion = line.projection.suggestion(path['id'] ?? '')
     if (suggestion !== undefined) return { line, suggestion }
   }
-  const typed = path['id'] ?? ''
-  const coded = site.lines().flatMap((line) => line.projection.allSuggestions().filter(({ id }) => isCodeOf(id, typed)).map((suggestion) => ({ line, suggestion })))
-  // Of two with the same code the one that asks for work.
-  const found = coded.find(({ suggestion }) => isActive(suggestion)) ?? coded.at(-1)
-  if (found !== undefined) return found
   throw new ProblemError(404, 'Not Found', `there is no suggestion "${path['id'] ?? ''}"`)
 }
 
