@@ -32,25 +32,47 @@ export function checkList(definition: LineDefinition, state: HoldState, hold: Op
 type Judged = Pick<HoldCheck, 'done' | 'how' | 'doneMs' | 'failed'>
 
 function judge(point: PlacedPoint, state: HoldState, fromMs: number): Judged {
-  const failed = Object.values(state.failed)
-    .filter((failure) => failure.timeMs >= fromMs && pointsFailedBy(failure.roundCheck, failure.reason)(point))
-    .filter((failure) => failure.values['zone'] === undefined || point.zone === undefined || failure.values['zone'] === point.zone)
-    .sort((a, b) => b.timeMs - a.timeMs)[0]
-  if (failed !== undefined) return { done: false, failed }
+  const recordedMs = recordedAt(point, state, 'passed')
+  const failure = newestFailure(point, state, fromMs)
+  // A failure stands until a later check by hand has passed, at a round or with the work itself.
+  if (failure !== undefined && failure.timeMs >= recordedMs) return { done: false, failed: failure }
+  const failedMs = recordedAt(point, state, 'failed')
+  const [check] = point.handChecks
+  if (check !== undefined && failedMs >= fromMs && failedMs > Math.max(recordedMs, passedAt(point, state))) return { done: false, failed: { roundCheck: check, reason: 'round.not-in-order', timeMs: failedMs, values: {} } }
   const undoneMs = Math.max(0, ...point.undoneBy.map((kind) => state.changedMs[kind] ?? 0))
-  const passedMs = Math.max(0, ...point.handChecks.map((check) => Math.max(state.passedMs[check] ?? 0, point.zone === undefined ? 0 : (state.passedMs[`${check}/${point.zone}`] ?? 0))))
-  const workedMs = Math.max(0, ...point.works.map((work) => workedAt(state, work, point.zone)))
+  const workedMs = Math.max(0, ...point.works.map((work) => entryOf(state, work, point.zone)?.timeMs ?? 0))
+  const passedMs = Math.max(passedAt(point, state), recordedMs)
   // A hand check before the newest work on the point says nothing of it any more.
   if (passedMs >= fromMs && passedMs >= workedMs && passedMs >= undoneMs) return { done: true, how: workedMs >= fromMs ? 'recorded' : 'inspected', doneMs: passedMs }
-  if (workedMs >= fromMs) return point.handChecks.length === 0 ? { done: true, how: 'recorded', doneMs: workedMs } : { done: false, how: 'hand-check-missing' }
+  if (workedMs >= fromMs) return point.handChecks.length === 0 && failedMs <= recordedMs ? { done: true, how: 'recorded', doneMs: workedMs } : { done: false, how: 'hand-check-missing' }
   const first = point.works[0]
-  const lastMs = first === undefined ? 0 : workedAt(state, first, point.zone)
+  const lastMs = first === undefined ? 0 : (entryOf(state, first, point.zone)?.timeMs ?? 0)
   if (first !== undefined && lastMs > 0 && lastMs >= undoneMs && usedShare(state, first, point.zone) < 1) return { done: true, how: 'inside-interval', doneMs: lastMs }
   return { done: false }
 }
 
-function workedAt(state: HoldState, work: string, zone: number | undefined): number {
-  return Math.max(state.worked[work]?.timeMs ?? 0, zone === undefined ? 0 : (state.worked[`${work}/${zone}`]?.timeMs ?? 0))
+type Recorded = HoldState['worked'][string]
+
+/** When a record of a work of the point, or of one of its checks by itself, last said so of its own hand check; 0 for never. */
+function recordedAt(point: PlacedPoint, state: HoldState, handCheck: Recorded['handCheck']): number {
+  return Math.max(0, ...[...point.works, ...point.handChecks].map((name) => entryOf(state, name, point.zone)).flatMap((entry) => (entry === undefined || entry.handCheck !== handCheck ? [] : [entry.timeMs])))
+}
+
+function entryOf(state: HoldState, name: string, zone: number | undefined): Recorded | undefined {
+  const [forAll, own] = [state.worked[name], zone === undefined ? undefined : state.worked[`${name}/${zone}`]]
+  return own === undefined || (forAll !== undefined && forAll.timeMs > own.timeMs) ? forAll : own
+}
+
+/** When a hand check of the point was last passed at a round. */
+function passedAt(point: PlacedPoint, state: HoldState): number {
+  return Math.max(0, ...point.handChecks.map((check) => Math.max(state.passedMs[check] ?? 0, point.zone === undefined ? 0 : (state.passedMs[`${check}/${point.zone}`] ?? 0))))
+}
+
+function newestFailure(point: PlacedPoint, state: HoldState, fromMs: number): HoldState['failed'][string] | undefined {
+  return Object.values(state.failed)
+    .filter((failure) => failure.timeMs >= fromMs && pointsFailedBy(failure.roundCheck, failure.reason)(point))
+    .filter((failure) => failure.values['zone'] === undefined || point.zone === undefined || failure.values['zone'] === point.zone)
+    .sort((a, b) => b.timeMs - a.timeMs)[0]
 }
 
 /** Share of the learned interval used; infinite where none is learned. */

@@ -5,8 +5,10 @@ import type { MaintenanceEntry } from '../maintenance-entry.js'
 import type { MaintenanceFact } from '../maintenance-fact.js'
 import type { MaintenanceAsks, MaintenanceContext, MaintenancePart } from '../maintenance-part.js'
 import { roundCheck } from '../rounds/round-catalogue.js'
+import { FINDING_EXCEPTION } from '../rounds/rounds-part.js'
 import type { RoundFact } from '../rounds/round-fact.js'
-import type { Suggestion } from '../suggestion.js'
+import type { Suggestion, WorkRecord } from '../suggestion.js'
+import { isWork } from '../work-catalogue.js'
 import { checkList } from './check-list.js'
 import type { HoldEntry } from './hold-entry.js'
 import type { HoldFact } from './hold-fact.js'
@@ -94,10 +96,10 @@ class HoldPart implements MaintenancePart {
       case 'record': {
         const { record, withdrawn } = fact
         const key = placeKey(record.work, record.zone)
+        // What is taken back, or was of another work, counts no more.
+        for (const [other, { record: id }] of Object.entries(this.known.worked)) if (id === record.id && (withdrawn || other !== key)) delete this.known.worked[other]
         const before = this.known.worked[key]
-        if (withdrawn) {
-          if (before?.record === record.id) delete this.known.worked[key]
-        } else if (before === undefined || record.timeMs >= before.timeMs || before.record === record.id) this.known.worked[key] = { timeMs: record.timeMs, record: record.id }
+        if (!withdrawn && (before === undefined || record.timeMs >= before.timeMs || before.record === record.id)) this.known.worked[key] = { timeMs: record.timeMs, record: record.id, ...ownCheckOf(record) }
         break
       }
       case 'interval':
@@ -248,6 +250,12 @@ class HoldPart implements MaintenancePart {
     this.known.said = said
     asks.emit(fact)
   }
+}
+
+/** What the record says of its own check by hand; of an inspection it is what was found, as at a round. */
+function ownCheckOf({ work, finding, handCheck }: WorkRecord): { readonly handCheck?: 'passed' | 'failed' } {
+  if (handCheck !== undefined) return { handCheck }
+  return isWork(work) || finding === undefined ? {} : { handCheck: finding >= FINDING_EXCEPTION ? 'failed' : 'passed' }
 }
 
 function placeKey(name: string, zone: number | undefined): string {

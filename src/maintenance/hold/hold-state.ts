@@ -31,8 +31,8 @@ export interface HoldState {
   /** Newest pass and newest failure of each round check, by `<check>` or `<check>/<zone>`. */
   passedMs: Record<string, number>
   failed: Record<string, { roundCheck: string; reason: string; timeMs: number; values: Record<string, number | string> }>
-  /** Newest record of each work, by `<work>` or `<work>/<zone>`, with the record's id. */
-  worked: Record<string, { timeMs: number; record: string }>
+  /** Newest record of each work or check, by `<work>` or `<work>/<zone>`, with the record's id and what its own hand check came to. */
+  worked: Record<string, { timeMs: number; record: string; handCheck?: 'passed' | 'failed' }>
   /** Newest change of each kind, ms UTC. */
   changedMs: Record<string, number>
   /** Share of the learned interval used, by work and zone; absent where nothing is learned yet. */

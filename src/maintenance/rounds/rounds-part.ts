@@ -9,7 +9,7 @@ import type { MeasuredValue, RoundException, RoundsFact } from './round-fact.js'
 import { askedChecks } from './round-schedule.js'
 
 /** A finding from here on is an exception: 3 heavy, 4 blocked. */
-const FINDING_EXCEPTION = 3
+export const FINDING_EXCEPTION = 3
 /** Values that make a line's own level, as for its chart. */
 const LEVEL_VALUES = 3
 /** Newest contact times looked through for both too long and too short ones. */

@@ -12,7 +12,7 @@ const POINT_COUNT = holdPoints(holdBench().definition).length
 type Step =
   | { readonly kind: 'pass'; readonly hours: number; readonly varies: boolean; readonly produces: boolean }
   | { readonly kind: 'check'; readonly index: number; readonly isGood: boolean }
-  | { readonly kind: 'record'; readonly index: number }
+  | { readonly kind: 'record'; readonly index: number; readonly handCheck: 'passed' | 'failed' | undefined }
   | { readonly kind: 'suggestion'; readonly open: boolean }
   | { readonly kind: 'end-early'; readonly hours: number; readonly named: boolean }
   | { readonly kind: 'change'; readonly which: 'nozzle-refitted' | 'jam' | 'chain-refitted' }
@@ -21,7 +21,7 @@ type Step =
 const step: fc.Arbitrary<Step> = fc.oneof(
   { weight: 5, arbitrary: fc.record({ kind: fc.constant('pass' as const), hours: fc.constantFrom(0.2, 1, 3, 9), varies: fc.boolean(), produces: fc.boolean() }) },
   { weight: 6, arbitrary: fc.record({ kind: fc.constant('check' as const), index: fc.nat(POINT_COUNT - 1), isGood: fc.boolean() }) },
-  { weight: 2, arbitrary: fc.record({ kind: fc.constant('record' as const), index: fc.nat(POINT_COUNT - 1) }) },
+  { weight: 2, arbitrary: fc.record({ kind: fc.constant('record' as const), index: fc.nat(POINT_COUNT - 1), handCheck: fc.constantFrom('passed' as const, 'failed' as const, undefined) }) },
   { weight: 2, arbitrary: fc.record({ kind: fc.constant('suggestion' as const), open: fc.boolean() }) },
   { weight: 1, arbitrary: fc.record({ kind: fc.constant('end-early' as const), hours: fc.integer({ min: -2, max: 20 }), named: fc.boolean() }) },
   { weight: 1, arbitrary: fc.record({ kind: fc.constant('change' as const), which: fc.constantFrom('nozzle-refitted' as const, 'jam' as const, 'chain-refitted' as const) }) },
@@ -46,7 +46,7 @@ function take(bench: PartBench, action: Step): void {
       if (works[0] === undefined) return
       bench.nowMs += 60_000
       const id = nextId()
-      bench.tell({ type: 'record', id: `record-${id}`, timeMs: bench.nowMs, record: { id, timeMs: bench.nowMs, section, work: works[0], ...(zone === undefined ? {} : { zone }) }, earlier: [], withdrawn: false })
+      bench.tell({ type: 'record', id: `record-${id}`, timeMs: bench.nowMs, record: { id, timeMs: bench.nowMs, section, work: works[0], ...(zone === undefined ? {} : { zone }), ...(action.handCheck === undefined ? {} : { handCheck: action.handCheck }) }, earlier: [], withdrawn: false })
       return
     }
     case 'suggestion':

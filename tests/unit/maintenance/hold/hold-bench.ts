@@ -5,7 +5,7 @@ import type { HoldFact } from '../../../../src/maintenance/hold/hold-fact.js'
 import { createHoldPart } from '../../../../src/maintenance/hold/hold-part.js'
 import type { RoundItem } from '../../../../src/maintenance/rounds/round-entry.js'
 import { createRoundsPart } from '../../../../src/maintenance/rounds/rounds-part.js'
-import type { Suggestion, SuggestionStatus } from '../../../../src/maintenance/suggestion.js'
+import type { Suggestion, SuggestionStatus, WorkRecord } from '../../../../src/maintenance/suggestion.js'
 import { definitionWith, HOUR, MONDAY, nextId, PartBench } from '../rounds/part-bench.js'
 
 /** Rounds, changes and hold of one line, without anything else. */
@@ -52,4 +52,12 @@ export function goodItem(check: string, zone?: number): RoundItem {
 export function passAll(bench: PartBench): void {
   const items = holdPoints(bench.definition).flatMap(({ handChecks, zone }) => handChecks.map((check) => goodItem(check, zone)))
   enterRound(bench, ...items.filter((item, index) => items.findIndex(({ check, zone }) => check === item.check && zone === item.zone) === index))
+}
+
+/** A record of work a minute later. @returns its id */
+export function tellRecord(bench: PartBench, record: Omit<WorkRecord, 'id' | 'timeMs'>): string {
+  bench.nowMs += 60_000
+  const id = nextId()
+  bench.tell({ type: 'record', id, timeMs: bench.nowMs, record: { id, timeMs: bench.nowMs, ...record }, earlier: [], withdrawn: false })
+  return id
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { HOLD_POINTS } from '../../../../src/maintenance/hold/hold-checks.js'
 import { HOUR, MINUTE, nextId } from '../rounds/part-bench.js'
-import { enterRound, hold, holdBench, passAll, standing, suggest } from './hold-bench.js'
+import { enterRound, hold, holdBench, passAll, standing, suggest, tellRecord } from './hold-bench.js'
 
 const JUMPS = standing('conveyor.speed.jumps')
 const SLOW = standing('conveyor.speed.offset', 'down')
@@ -73,6 +73,36 @@ describe('a check of the hold', () => {
     expect(hold(bench)?.checks.find(({ check }) => check === 'lubrication')).toMatchObject({ done: false, how: 'hand-check-missing' })
     enterRound(bench, { check: 'touch-lubricant', ok: true, finding: 0 })
     expect(hold(bench)?.checks.find(({ check }) => check === 'lubrication')).toMatchObject({ done: true, how: 'recorded' })
+  })
+
+  it('is done by its work when the check of the work itself has passed, and not when it failed', () => {
+    const bench = holdBench()
+    suggest(bench)
+    const nozzle = () => hold(bench)!.checks.find(({ check }) => check === 'nozzle')!
+    tellRecord(bench, { section: 'fluxer', work: 'clean-nozzle', handCheck: 'failed' })
+    expect(nozzle()).toMatchObject({ done: false, rank: 1, failed: { reason: 'round.not-in-order' } })
+    tellRecord(bench, { section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' })
+    expect(nozzle()).toMatchObject({ done: true, how: 'recorded' })
+    // A weight out of its band afterwards speaks against it; the work done again with its check speaks for it.
+    enterRound(bench, { check: 'weigh-dose', ok: true, values: { grams: 2 } })
+    expect(nozzle().done).toBe(false)
+    bench.nowMs += 60_000
+    tellRecord(bench, { section: 'fluxer', work: 'clean-nozzle', handCheck: 'passed' })
+    expect(nozzle().done).toBe(true)
+  })
+
+  it('is done by a recorded inspection with what it found', () => {
+    const bench = holdBench()
+    suggest(bench)
+    const seals = () => hold(bench)!.checks.find(({ check }) => check === 'seals')!
+    tellRecord(bench, { section: 'fluxer', work: 'pressure-hold' })
+    expect(seals().done).toBe(false)
+    tellRecord(bench, { section: 'fluxer', work: 'pressure-hold', finding: 4 })
+    expect(seals()).toMatchObject({ done: false, failed: { roundCheck: 'pressure-hold' } })
+    const id = tellRecord(bench, { section: 'fluxer', work: 'pressure-hold', finding: 0 })
+    expect(seals()).toMatchObject({ done: true, how: 'inspected' })
+    bench.tell({ type: 'record', id, timeMs: bench.nowMs, record: { id, timeMs: bench.nowMs, section: 'fluxer', work: 'pressure-hold', finding: 0 }, earlier: [], withdrawn: true })
+    expect(seals().done).toBe(false)
   })
 
   it('is done inside its learned interval, unless nothing is learned or something undid it', () => {
