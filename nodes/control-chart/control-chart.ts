@@ -45,7 +45,7 @@ function chartOfLine(RED: NodeAPI, node: Node, def: ControlChartDef): void {
   const line = new LineNode(RED, node, {
     lineNodeId: def.line,
     stage: 'charts',
-    ports: { point: 0, 'rule-hit': 1, signal: 2 },
+    ports: { point: 0, 'rule-hit': 1, signal: 2, 'rule-end': 3 },
     watches: ['baseline'],
     ...(feature === '' ? {} : { filter: (output) => 'feature' in output.body && output.body.feature === feature }),
     badge: (port) => {

@@ -1,5 +1,5 @@
 import type { LineOutput } from '../monitor/line-output.js'
-import { createProcessChart, stepProcessChart, type ProcessChartDesign, type ProcessChartState } from '../spc/process-chart.js'
+import { createProcessChart, PROCESS_CHART_FORM, stepProcessChart, type ProcessChartDesign, type ProcessChartState } from '../spc/process-chart.js'
 
 /** Charts of one node when a chart is kept for each topic. */
 export const STAND_ALONE_CHARTS_MAX = 200
@@ -18,6 +18,7 @@ export interface StandAloneDesign {
 
 /** Plain JSON. */
 export interface StandAloneState {
+  readonly form: typeof PROCESS_CHART_FORM
   readonly design: StandAloneDesign
   readonly charts: Record<string, ProcessChartState>
 }
@@ -35,7 +36,7 @@ export class StandAloneChart {
   private readonly charts: Map<string, ProcessChartState>
 
   /**
-   * @param saved what `state` gave before; another design starts anew, because its limits would not fit
+   * @param saved what `state` gave before; another design starts anew, because its limits would not fit, and so does another form
    * @throws Error if the design is unusable
    */
   constructor(
@@ -43,7 +44,7 @@ export class StandAloneChart {
     saved: StandAloneState | undefined,
   ) {
     this.processDesign = { kind: 'individuals', arl0: design.falseEvery, baselineTarget: design.learn, baselineMin: Math.min(BASELINE_MIN, design.learn), charts: ['shewhart', 'cusum'], sigmaFloor: SIGMA_FLOOR }
-    const fits = saved !== undefined && saved.design.learn === design.learn && saved.design.falseEvery === design.falseEvery
+    const fits = saved !== undefined && saved.form === PROCESS_CHART_FORM && saved.design.learn === design.learn && saved.design.falseEvery === design.falseEvery
     this.charts = new Map(fits ? Object.entries(saved.charts) : [])
   }
 
@@ -55,7 +56,7 @@ export class StandAloneChart {
   /**
    * Charts one value.
    *
-   * @returns points, rule hits and signals it brought out, in order
+   * @returns points, rule hits, their ends and signals it brought out, in order
    * @throws Error if the value is not finite or its size is 1e100 or above
    */
   take(key: string, timeMs: number, value: number): LineOutput[] {
@@ -69,6 +70,7 @@ export class StandAloneChart {
     stepProcessChart(this.processDesign, chart, timeMs, value, {
       point: (point) => outputs.push({ kind: 'point', body: { ...point, ...context } }),
       ruleHit: (hit) => outputs.push({ kind: 'rule-hit', body: { ...hit, ...context } }),
+      ruleEnd: (end) => outputs.push({ kind: 'rule-end', body: { ...end, ...context } }),
       signal: (signal) => outputs.push({ kind: 'signal', body: { ...signal, ...context } }),
       baseline: () => undefined,
     })
@@ -85,6 +87,6 @@ export class StandAloneChart {
   }
 
   state(): StandAloneState {
-    return { design: this.design, charts: Object.fromEntries(this.charts) }
+    return { form: PROCESS_CHART_FORM, design: this.design, charts: Object.fromEntries(this.charts) }
   }
 }

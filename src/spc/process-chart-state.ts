@@ -86,6 +86,9 @@ export interface OpenSignal {
   inside: number
 }
 
+/** Changes with every change of the state's form that an older state cannot go on in. */
+export const PROCESS_CHART_FORM = 2
+
 /** Plain JSON: a chart goes on exactly from its parsed text. What every value touches stands together, first. */
 export interface ProcessChartState {
   lastMs: number

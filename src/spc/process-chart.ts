@@ -10,7 +10,7 @@ import { accumulate, judge, rememberLag, type Judgement } from './process-chart-
 import { clearRecentHistory, forgetBefore, likelyOnset } from './recent-history.js'
 import { stepWesternElectric } from './western-electric.js'
 
-export { createProcessChart, type BaselineStep, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
+export { createProcessChart, PROCESS_CHART_FORM, type BaselineStep, type ProcessChartDesign, type ProcessChartSink, type ProcessChartState } from './process-chart-state.js'
 export { createPooledChart } from './process-chart-pool.js'
 export { chartEvidence, type ChartEvidence } from './process-chart-evidence.js'
 

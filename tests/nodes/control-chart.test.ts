@@ -3,8 +3,8 @@ import { badges, benchLine, benchValue, collect, load, node, unload, useNodeRed,
 
 useNodeRed()
 
-const alone: FlowNode = { id: 'chart', type: 'control-chart', name: 'oil', line: '', feature: '', property: 'payload', byTopic: false, learn: 50, falseEvery: 1000, wires: [['points'], ['hits'], ['signals']] }
-const sinks = ['points', 'hits', 'signals'].map((id) => ({ id, type: 'helper' }))
+const alone: FlowNode = { id: 'chart', type: 'control-chart', name: 'oil', line: '', feature: '', property: 'payload', byTopic: false, learn: 50, falseEvery: 1000, wires: [['points'], ['hits'], ['signals'], ['ends']] }
+const sinks = ['points', 'hits', 'signals', 'ends'].map((id) => ({ id, type: 'helper' }))
 const catcher = [{ id: 'catch', type: 'catch', scope: ['chart'], wires: [['caught']] }, { id: 'caught', type: 'helper' }]
 
 function feed(from: number, to: number, shiftAt = Infinity, more: Record<string, unknown> = {}): void {
@@ -27,6 +27,22 @@ describe('control-chart without a line', () => {
     expect(String(starts[0]?.payload['time']) >= benchValue(300).time).toBe(true)
     expect(hits.length).toBeGreaterThan(0)
     expect(hits[0]?.payload).toMatchObject({ rule: expect.any(String), side: expect.stringMatching(/above|below/), points: expect.any(Array) })
+  })
+
+  it('tells on an output of its own when a rule hit is over, each end after its hit', async () => {
+    await load([alone, ...sinks])
+    const [points, hits, ends] = ['points', 'hits', 'ends'].map(collect) as [ReturnType<typeof collect>, ReturnType<typeof collect>, ReturnType<typeof collect>]
+    feed(0, 200)
+    feed(200, 212, 200)
+    feed(212, 300)
+    await expect.poll(() => points.length).toBeGreaterThan(300)
+    await expect.poll(() => ends.length).toBeGreaterThan(1)
+    for (const { payload } of ends) {
+      expect(payload).not.toHaveProperty('points')
+      const { time, rule, side } = payload as { time: string; rule: string; side: string }
+      const count = (all: typeof ends): number => all.filter((each) => each.payload['rule'] === rule && each.payload['side'] === side && String(each.payload['time']) <= time).length
+      expect(count(hits) - count(ends)).toBe(0)
+    }
   })
 
   it('says on its badge that its state is in memory only, and forgets it', async () => {
@@ -107,6 +123,18 @@ describe('control-chart of a line', () => {
     // One value chart point a feature value: the features on the wire were not charted a second time.
     const times = points.filter(({ payload }) => payload['chart'] === 'individuals' || payload['chart'] === 'residual').map(({ payload }) => payload['time'])
     expect(new Set(times).size).toBe(times.length)
+  })
+
+  it('tells ends of rule hits of the line', async () => {
+    await load([benchLine(), { ...ofLine, feature: '' }, ...sinks])
+    const ends = collect('ends')
+    const risen = (index: number): boolean => index >= 200 && index < 212
+    for (let index = 0; index < 300; index += 1) {
+      const { payload, time } = benchValue(index, risen(index) ? 200 : Infinity)
+      node('chart').receive({ feature: 'custom.temperature.value', payload, time } as never)
+    }
+    await expect.poll(() => ends.length).toBeGreaterThan(0)
+    expect(ends[0]).toMatchObject({ topic: 'bench/custom.temperature.value', solder: { line: 'bench' }, payload: { rule: expect.any(String), side: expect.stringMatching(/above|below/) } })
   })
 
   it('takes a value of the user through the journal', async () => {

@@ -2,6 +2,7 @@ import type { Node, NodeAPI, NodeMessage, NodeStatus } from 'node-red'
 import type { LineOutput } from '../../monitor/line-output.js'
 import { isoTime, outputJson } from '../output-json.js'
 import { STAND_ALONE_CHARTS_MAX, StandAloneChart, type StandAloneDesign, type StandAloneState } from '../stand-alone-chart.js'
+import { PROCESS_CHART_FORM } from '../../spc/process-chart.js'
 import { dataFolderOf, whenFlowsStarted } from './host.js'
 import { foundText, numberOf } from './message-input.js'
 import { NodeStateKeeper } from './node-state-keeper.js'
@@ -12,7 +13,7 @@ export interface LoneChartConfig {
   readonly design: StandAloneDesign
 }
 
-const PORT_OF: Partial<Record<LineOutput['kind'], number>> = { point: 0, 'rule-hit': 1, signal: 2 }
+const PORT_OF: Partial<Record<LineOutput['kind'], number>> = { point: 0, 'rule-hit': 1, signal: 2, 'rule-end': 3 }
 
 /** A `control-chart` node without a line: charts any number that comes on its wire. */
 export class LoneChartNode {
@@ -56,7 +57,9 @@ export class LoneChartNode {
 
   private async open(): Promise<{ readonly keeper: NodeStateKeeper; readonly chart: StandAloneChart }> {
     const keeper = await NodeStateKeeper.open({ key: `control-chart/${this.node.id}`, dataFolder: dataFolderOf(this.RED), log: (message) => this.node.warn(message) })
-    return { keeper, chart: new StandAloneChart(this.config.design, keeper.read() as StandAloneState | undefined) }
+    const saved = keeper.read() as StandAloneState | undefined
+    if (saved !== undefined && saved.form !== PROCESS_CHART_FORM) this.node.warn(this.RED._('control-chart.warning.form'))
+    return { keeper, chart: new StandAloneChart(this.config.design, saved) }
   }
 
   private badge(chart: StandAloneChart, key: string, durable: boolean): NodeStatus {

@@ -24,10 +24,12 @@ describe('a chart on its own', () => {
     expect(expected).toContain('"signal"')
   })
 
-  it('starts anew under another design', () => {
+  it('starts anew under another design, and where the kept state is of another form', () => {
     const first = new StandAloneChart(DESIGN, undefined)
     run(first, 0, 90)
     expect(first.now('x').learning).toBe(false)
+    const { form: _form, ...older } = first.state()
+    expect(new StandAloneChart(DESIGN, older as StandAloneState).now('x')).toEqual({ learning: true, n: 0, target: 50 })
     expect(new StandAloneChart({ ...DESIGN, learn: 60 }, first.state()).now('x')).toEqual({ learning: true, n: 0, target: 60 })
   })
 
