@@ -114,7 +114,7 @@ function tableText(request: DesignRequest, rows: readonly DesignRow[], known: re
   const [headLine = '', ...rowLines] = lines
   const rule = '-'.repeat(headLine.length)
   const text = [
-    `${channels} channels, ${chartsPerChannel} charts on each, ${pointsPerWeek} points a week, ${budgetPerWeek} false signals a week for the whole line`,
+    `${counted(channels, 'channel')}, ${counted(chartsPerChannel, 'chart')} on each, ${counted(pointsPerWeek, 'point')} a week, ${counted(budgetPerWeek, 'false signal')} a week for the whole line`,
     '',
     headLine,
     rule,
@@ -123,6 +123,10 @@ function tableText(request: DesignRequest, rows: readonly DesignRow[], known: re
     '"false per week" counts one such chart on every channel; the last columns give the mean points from a shift to the signal.',
   ]
   return `${text.join('\n')}\n`
+}
+
+function counted(number: number, noun: string): string {
+  return `${number} ${noun}${number === 1 ? '' : 's'}`
 }
 
 function cells(row: DesignRow): string[] {

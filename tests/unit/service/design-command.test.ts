@@ -41,6 +41,8 @@ it('shows what the textbook would cost: 3 sigma 370.4 points between false signa
   expectClose(rules!.arl0, 91.75, 1e-3, 'zone rules')
   expectClose(rules!.falsePerWeek, (20 * 10_080) / 91.75, 1e-3, 'zone rules on the line')
   const table = (await told('--charts', 'shewhart')).text
+  expect(table).toContain('20 channels, 3 charts on each, 10080 points a week, 1 false signal a week for the whole line')
+  expect((await told('--channels', '1', '--charts-per-channel', '1', '--budget-per-week', '2')).text).toContain('1 channel, 1 chart on each, 10080 points a week, 2 false signals a week')
   expect(table).toContain('textbook limits, and what they would cost on this line')
   expect(table).toMatch(/rules:western-electric .* 2,197 /)
 })
