@@ -101,6 +101,7 @@ function ChangeLine({ change, more, language, timeZone }: LineProps) {
   )
 }
 
+/** The onset is an estimate: what lies within an hour of it, a little after it too, happened about then. */
 function beforeText(minutes: number, language: Language): string {
   if (minutes < 60) return changesText(language, 'before')
   const hours = minutes / 60
