@@ -73,13 +73,15 @@ function withStanding(job: JobFact, item: WorkItem, { nowMs, running }: { readon
   const standing = doNotStartOf(job, item)
   const [first] = job.holders
   const open = isOpenJob(job)
-  const { dismantled, ...together } = rest
+  const { dismantled, ranAnywayMs, ...together } = rest
+  // What ran before the present reason began ran in spite of another one, which the history holds.
+  const ranMs = standing !== undefined && ranAnywayMs !== undefined && ranAnywayMs < standing.sinceMs ? undefined : ranAnywayMs
   return {
     ...together,
     ...(open && dismantled !== undefined ? { dismantled } : {}),
     holders: open ? job.holders : [],
     ...(standing === undefined ? {} : { doNotStart: standing.key, doNotStartSinceMs: standing.sinceMs }),
-    ...(standing !== undefined && running && job.ranAnywayMs === undefined ? { ranAnywayMs: Math.max(nowMs, standing.sinceMs) } : {}),
+    ...(ranMs !== undefined ? { ranAnywayMs: ranMs } : standing !== undefined && running ? { ranAnywayMs: Math.max(nowMs, standing.sinceMs) } : {}),
     ...(open && first !== undefined ? { isolation: first } : {}),
   }
 }

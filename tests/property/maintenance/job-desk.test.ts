@@ -119,6 +119,7 @@ function soundJob(job: JobFact): void {
   if (job.status === 'done') expect(job.record !== undefined || job.history.at(-1)!.reason === 'condition-gone').toBe(true)
   if (isOpenJob(job) && job.begun && isolates(workItem(job.work))) expect(job.doNotStart).toBeDefined()
   if (['started', 'paused'].includes(job.status)) expect(job.begun).toBe(true)
+  if (job.doNotStartSinceMs !== undefined && job.ranAnywayMs !== undefined) expect(job.ranAnywayMs).toBeGreaterThanOrEqual(job.doNotStartSinceMs)
 }
 
 describe('job desk', () => {

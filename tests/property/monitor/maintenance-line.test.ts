@@ -169,4 +169,53 @@ describe('a line with its maintenance side', () => {
       { numRuns: RUNS },
     )
   }, 300_000)
+
+  it('loses no record and counts none twice: each is kept or refused, whatever comes around it', () => {
+    fc.assert(
+      fc.property(events, fc.array(id, { maxLength: 60 }), (drawn, ids) => {
+        const fed = new Fed(createLineMonitor(definition, JSON.parse(agedSnapshot)), true)
+        const entries = new Set<string>()
+        for (const event of journalOf(drawn, ids)) {
+          const before = fed.outputs.length
+          fed.give(event)
+          const said = fed.outputs.slice(before).map((text) => JSON.parse(text) as { kind: string; body: { type?: string; id?: string; entry?: string; earlier?: unknown[] } })
+          if (event.kind === 'entry' && !said.some(({ body }) => body.type === 'refused' && body.entry === event.entry.id)) entries.add(event.entry.id)
+          if (event.kind !== 'record') continue
+          const kept = said.filter(({ kind, body }) => kind === 'fact' && body.type === 'record' && body.id === event.record.id)
+          const refused = said.some(({ body }) => body.type === 'refused' && body.entry === event.record.id)
+          expect(kept.length).toBe(refused || entries.has(event.record.id) ? 0 : 1)
+          if (!refused) entries.add(event.record.id)
+        }
+      }),
+      { numRuns: RUNS },
+    )
+  }, 300_000)
+
+  it('forgets names anywhere, and nothing else: what is said afterwards differs in names only, and locks keep their owners', () => {
+    const nameless = (outputs: readonly string[]): unknown[] => outputs.map((text) => JSON.parse(text, (name, value: unknown) => (['by', 'engineer', 'holders', 'suspendedBy'].includes(name) && typeof value === 'string' ? undefined : value)) as unknown)
+    let named = 0
+    fc.assert(
+      fc.property(events, fc.double({ min: 0, max: 1, noNaN: true }), (drawn, share) => {
+        const journal = journalOf(drawn, [])
+        const through = new Fed(createLineMonitor(definition, JSON.parse(agedSnapshot)), true)
+        const forgetful = new Fed(createLineMonitor(definition, JSON.parse(agedSnapshot)), true)
+        const at = Math.floor(share * journal.length)
+        journal.forEach((event, index) => {
+          through.give(event)
+          if (index === at) {
+            const before = forgetful.outputs.length
+            if (/"(Robin|Sam)"/.test(JSON.stringify(forgetful.monitor.snapshot()))) named += 1
+            forgetful.give({ kind: 'forget-names', beforeMs: Number.MAX_SAFE_INTEGER, seq: event.seq, receivedMs: event.receivedMs })
+            expect(forgetful.outputs.length).toBe(before)
+            const left = JSON.stringify(forgetful.monitor.snapshot(), (name, value: unknown) => (name === 'holders' || name === 'isolation' ? undefined : value))
+            expect(left).not.toMatch(/"(Robin|Sam)"/)
+          }
+          forgetful.give(event)
+        })
+        expect(nameless(forgetful.outputs)).toEqual(nameless(through.outputs))
+      }),
+      { numRuns: RUNS },
+    )
+    expect(named).toBeGreaterThan(RUNS / 4)
+  }, 300_000)
 })
