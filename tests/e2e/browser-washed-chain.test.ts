@@ -97,7 +97,7 @@ describe('washed, not lubricated', { timeout: 120_000 }, () => {
     await fed.feedUntil(() => fed.line.projection.openSuggestions().length > 0, 'a suggestion')
     await fed.feedUntil(() => proofOf('clean-chain')?.verdict === 'did-not-help', 'the proof of the wash')
     const stop = page.locator('[data-stop="clean-chain"]')
-    await expect.poll(() => stop.innerText()).toMatch(/The line ran at .* although this stood\./)
+    await expect.poll(() => stop.innerText()).toMatch(/The line ran on .* although this stood\./)
     expect(currentBetween(WASH_MS, fed.line.nowMs())).toBeGreaterThan(1.15 * currentBetween(START_MS + 24 * HOUR, WASH_MS))
     const [suggestion] = fed.line.projection.openSuggestions()
     expect(suggestion!.section).toBe('transport')
