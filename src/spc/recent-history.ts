@@ -32,7 +32,7 @@ const SEGMENTS_SINGLE = 8
 const SPAN_RESOLVED = 500
 
 /** Points that wait to be merged, at most. */
-const WAITING_MAX = 8
+const WAITING_MAX = 4
 /** Numbers of a segment in the row, and where they stand; its time comes first. */
 const WIDTH = 3
 const SUM = 1
