@@ -58,6 +58,12 @@ export interface RecordList {
   readonly records: readonly RecordView[]
 }
 
+/** What came of a table of records. */
+export interface CsvTaken {
+  readonly taken: number
+  readonly refused: readonly { readonly row: number; readonly message: string }[]
+}
+
 export interface RecordChoice {
   readonly section: string
   readonly work: string
@@ -76,5 +82,6 @@ export const records = {
     const by = (localStorage.getItem('wave-solder-name') ?? '').trim()
     return post(`lines/${at(line)}/entries?lang=${at(language)}`, { type: 'correction', of, reason, ...(by === '' ? {} : { by }), ...(record === undefined ? {} : { record }) })
   },
+  fromCsv: (line: string, file: File): Promise<CsvTaken> => ask(`lines/${at(line)}/records.csv`, { method: 'POST', headers: { 'content-type': 'application/octet-stream' }, body: file }),
   photoUrl: (line: string, sha256: string): string => `./api/lines/${at(line)}/photos/${sha256}`,
 }

@@ -3,6 +3,7 @@ import type { LineSummary } from './api-types.js'
 import { timeText } from './format.js'
 import { hashOf, useAnswer } from './page-state.js'
 import { records, type RecordView } from './record-client.js'
+import { RecordsFromCsv } from './record-csv.js'
 import { RecordForm } from './record-form.js'
 import { recordText, type RecordWord } from './record-texts.js'
 import { changedRows, rowsOf } from './record-words.js'
@@ -75,6 +76,7 @@ export function RecordsScreen({ language, route, lines, line, news }: ScreenProp
           {text(language, 'nav.shift')}
         </a>
       </p>
+      <RecordsFromCsv line={line.line} language={language} onTaken={() => setChanged(changed + 1)} />
     </section>
   )
 }

@@ -147,4 +147,19 @@ describe('records of work on the page', { timeout: 60_000 }, () => {
     await cardOf('r-nozzle').waitFor()
     expect(pages.faults).toEqual([])
   })
+
+  it('come from a table too; what is not taken is told with its row', async () => {
+    await page.getByText('Take from a table').click()
+    const csv = (rows: readonly string[]): { name: string; mimeType: string; buffer: Buffer } => ({ name: 'records.csv', mimeType: 'text/csv', buffer: Buffer.from(rows.join('\n')) })
+    const head = 'id,time,section,work,finding,minutes'
+    await page.locator('input[name="records-csv"]').setInputFiles(csv([head, 'r-csv,2026-03-01T10:00:00Z,pot,skim-dross,2,10', 'r-bad,2026-03-01T10:00:00Z,pot,no-such-work,2,10']))
+    await page.getByText('Taken: 1. Not taken: 1.').waitFor()
+    expect(await page.locator('main').innerText()).toMatch(/Row 3: .*no-such-work/)
+    await cardOf('r-csv').waitFor()
+    expect(await barriers(page)).toEqual([])
+    await page.locator('input[name="records-csv"]').setInputFiles(csv(['not,a,table']))
+    await page.getByRole('alert').getByText(/expected a header row/).waitFor()
+    // The refusal of the whole table is the only answer that stands in the console.
+    expect(pages.faults.splice(0)).toEqual([expect.stringContaining('400')])
+  })
 })
