@@ -20,7 +20,7 @@ export function CostScreen({ language, lines, news }: ScreenProps) {
       {cost.rows.length > 0 && (
         <>
           <p class="big">{costText(language, 'total', { total: cost.totalText })}</p>
-          {cost.missing.length > 0 && <p class="unseen measure">{costText(language, 'missing', { figures: cost.missing.join(', ') })}</p>}
+          {cost.missing.length > 0 && <p class="unseen measure">{costText(language, 'missing', { figures: cost.missingTexts.join(', ') })}</p>}
           <h3>{costText(language, 'by-kind')}</h3>
           <KindBars cost={cost} language={language} />
           <details>

@@ -130,6 +130,8 @@ export interface CostView {
   readonly total: number
   readonly totalText: string
   readonly missing: readonly string[]
+  /** The same in words. */
+  readonly missingTexts: readonly string[]
   readonly rows: readonly { readonly month: string; readonly line: string; readonly title: string; readonly section: string; readonly sectionTitle: string; readonly kind: string; readonly kindTitle: string; readonly quantity: number; readonly amount?: number; readonly text: string }[]
   readonly earlier: readonly { readonly line: string; readonly title: string; readonly suggestion: string; readonly sectionTitle: string; readonly work: readonly string[]; readonly events: readonly string[]; readonly text: string; readonly assumption: string }[]
 }

@@ -4,9 +4,10 @@ import { costEvents } from '../maintenance/cost/cost-events.js'
 import { costTable, type CostTable } from '../maintenance/cost/cost-table.js'
 import { earlierCleaning } from '../maintenance/cost/earlier-cleaning.js'
 import { factsOf, type LineBook } from '../maintenance/plan/line-book.js'
+import { siteCatalogue } from '../maintenance/site-catalogue.js'
 import { workTitle } from '../maintenance/plan/plan-words.js'
 import { csvText } from '../maintenance/report/csv-text.js'
-import { amountText, costText, moneyText } from '../maintenance/report/report-format.js'
+import { amountText, costText, figureText, moneyText } from '../maintenance/report/report-format.js'
 import { COST_KIND_TITLES } from '../maintenance/report/report-words.js'
 import { dateText, fill, listText } from '../maintenance/wording-format.js'
 import { SECTION_TITLES } from '../maintenance/wording-data-sentences.js'
@@ -43,6 +44,8 @@ export function siteCosts({ books, timeZone }: SiteBook, fromMs: number, untilMs
 /** Costs in words, as `/api/cost` gives them. */
 export function costView(site: SiteBook, fromMs: number, untilMs: number, language: Language): Record<string, unknown> {
   const { currency, rows, total, missing } = siteCosts(site, fromMs, untilMs)
+  // A job of one line's own is known to no other.
+  const titleOf = (work: string): string => workTitle(work, language, site.books.find(({ definition }) => siteCatalogue(definition).item(work) !== undefined)?.definition)
   return {
     from: isoTime(fromMs),
     until: isoTime(untilMs),
@@ -50,6 +53,7 @@ export function costView(site: SiteBook, fromMs: number, untilMs: number, langua
     total,
     totalText: moneyText(total, currency, language),
     missing,
+    missingTexts: missing.map((figure) => figureText(figure, titleOf)),
     rows: rows.map((row) => ({
       month: row.month,
       line: row.line,
@@ -60,7 +64,7 @@ export function costView(site: SiteBook, fromMs: number, untilMs: number, langua
       kindTitle: COST_KIND_TITLES[row.kind][language],
       quantity: row.quantity,
       ...(row.cost.kind === 'amount' ? { amount: row.cost.amount } : { missing: row.cost.missing }),
-      text: costText(row.cost, currency, language),
+      text: costText(row.cost, currency, language, titleOf),
     })),
     earlier: site.books.flatMap((book) => earlierView(book, site, fromMs, untilMs, language)),
   }

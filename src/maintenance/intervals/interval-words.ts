@@ -13,7 +13,7 @@ const VERDICTS: Readonly<Record<IntervalVerdict, InLanguages<string>>> = {
 const REASONS: Readonly<Record<string, InLanguages<string>>> = {
   'interval.found-due': { 'en-US': 'it was found due before its time, after {age}.', es: 'se encontró vencido antes de tiempo, tras {age}.' },
   'interval.three-clean': { 'en-US': 'it was clean {count} times in a row at nearly the full interval; lengthened by a quarter at most.', es: 'estaba limpio {count} veces seguidas casi al intervalo completo; se alarga como mucho una cuarta parte.' },
-  'interval.few-cycles': { 'en-US': 'it is recorded {cycles} {cycles:time|times} so far; {wanted} are wanted, until then the interval stays.', es: 'consta {cycles} {cycles:vez|veces} hasta ahora; se quieren {wanted}, hasta entonces el intervalo se mantiene.' },
+  'interval.few-cycles': { 'en-US': '{cycles} of {wanted} cycles, from one time to the next, {cycles:is|are} recorded; until then the interval stays.', es: '{cycles:consta|constan} {cycles} de {wanted} ciclos, de una vez a la siguiente; hasta entonces el intervalo se mantiene.' },
   'interval.age-says-little': { 'en-US': 'it fouls at random: after {events} events its age predicts little.', es: 'se ensucia al azar: tras {events} sucesos la edad predice poco.' },
   'interval.longer-again': { 'en-US': 'Early cleaning saves little then, so what single findings had shortened grows again, never past where it began.', es: 'Limpiar antes ahorra poco en ese caso, así que lo que acortaron hallazgos sueltos vuelve a crecer, nunca más allá del comienzo.' },
   'interval.due-too-often': { 'en-US': 'at this interval it would be found due about {due} times in 100.', es: 'con este intervalo se encontraría vencido unas {due} veces de cada 100.' },
@@ -44,7 +44,8 @@ export const INTERVAL_REASON_KEYS: readonly string[] = Object.keys(REASONS)
 
 /** An age or interval with its unit, e.g. "about 160 running hours". */
 export function amountWords(value: number, scale: IntervalScale, language: Language): string {
-  const number = (size: number, digits: number): string => new Intl.NumberFormat(language, { maximumSignificantDigits: digits }).format(size)
+  // Below ten a decimal is enough: nobody counts a job in seconds.
+  const number = (size: number, digits: number): string => new Intl.NumberFormat(language, size < 10 ? { maximumFractionDigits: 1 } : { maximumSignificantDigits: digits }).format(size)
   if (scale === 'calendar-hours' && value >= DAYS_FROM_H) return fill(CALENDAR_DAYS[language], { value: number(value / 24, 2) })
   const text = scale !== 'flux-g' ? number(value, 2) : value >= 1000 ? `${number(value / 1000, 2)} kg` : `${number(value, 2)} g`
   return fill(AMOUNTS[scale][language], { value: text })

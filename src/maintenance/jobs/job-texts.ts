@@ -32,10 +32,10 @@ export const DO_NOT_START_TEXTS: Readonly<Record<DoNotStart, InLanguages<string>
   'not-returned-to-service': { 'en-US': 'Work done, not yet returned to service: do not start', es: 'Trabajo hecho, aún sin devolver al servicio: no arrancar' },
 }
 
-/** What is said when the line runs although it must not; it is told, never acted upon. */
+/** What is said beside the time at which a line ran although it must not; it is told, never acted upon. */
 export const RAN_ANYWAY_TEXT: InLanguages<string> = {
-  'en-US': 'The line has run although this stands. It is said here and marked on the charts; this program moves nothing.',
-  es: 'La línea ha funcionado a pesar de ello. Se dice aquí y se marca en las gráficas; este programa no mueve nada.',
+  'en-US': 'It is said here and marked on the charts; this program moves nothing.',
+  es: 'Se dice aquí y se marca en las gráficas; este programa no mueve nada.',
 }
 
 export const URGENT_TEXT: InLanguages<string> = {

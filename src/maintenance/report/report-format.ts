@@ -22,9 +22,19 @@ export function moneyText(amount: number, currency: string, language: Language):
   return `${new Intl.NumberFormat(language, { minimumFractionDigits: digits, maximumFractionDigits: digits }).format(amount)} ${currency}`
 }
 
-/** Money, or which figure of the site is missing for it. */
-export function costText(cost: CostAmount, currency: string, language: Language): string {
-  return cost.kind === 'amount' ? moneyText(cost.amount, currency, language) : reportText('cost.no-figure', language, { figures: cost.missing.join(', ') })
+/**
+ * Money, or which figure of the site is missing for it.
+ *
+ * @param titleOf how the site calls a job, for a figure that belongs to one
+ */
+export function costText(cost: CostAmount, currency: string, language: Language, titleOf?: (work: string) => string): string {
+  return cost.kind === 'amount' ? moneyText(cost.amount, currency, language) : reportText('cost.no-figure', language, { figures: cost.missing.map((figure) => figureText(figure, titleOf)).join(', ') })
+}
+
+/** A figure by its name in the line definition; one of a job with the job's name. */
+export function figureText(figure: string, titleOf?: (work: string) => string): string {
+  const work = /^partsPerWork\.(.+)$/.exec(figure)?.[1]
+  return work === undefined || titleOf === undefined ? figure : `${figure} (${titleOf(work)})`
 }
 
 /** Name of a feature; one the wording does not know keeps its id. */

@@ -21,6 +21,7 @@ const costSchema = z.strictObject({
   total: z.number().describe('Sum of what has a figure'),
   totalText: z.string(),
   missing: z.array(z.string()).describe('Figures of the site without which something is left out'),
+  missingTexts: z.array(z.string()).describe('The same in words: a figure of a job with the job’s name'),
   rows: z.array(z.strictObject({ month: z.string(), line: z.string(), title: z.string(), section: z.string(), sectionTitle: z.string(), kind: z.string(), kindTitle: z.string(), quantity: z.number(), amount: z.number().optional(), missing: z.array(z.string()).optional(), text: z.string() })),
   earlier: z.array(z.strictObject({ line: z.string(), title: z.string(), suggestion: z.string(), sectionTitle: z.string(), work: z.array(z.string()), suggested: time, done: time.optional(), events: z.array(z.string()), text: z.string(), assumption: z.string() })),
 })

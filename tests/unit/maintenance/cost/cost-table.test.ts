@@ -1,4 +1,5 @@
 import fc from 'fast-check'
+import { costText, figureText } from '../../../../src/maintenance/report/report-format.js'
 import { describe, expect, it } from 'vitest'
 import { costEvents } from '../../../../src/maintenance/cost/cost-events.js'
 import { COST_KINDS, costOf, costTable, type CostEvent } from '../../../../src/maintenance/cost/cost-table.js'
@@ -90,5 +91,13 @@ describe('what earlier cleaning would have saved', () => {
   it('counts a failure once though two suggestions stood', () => {
     const twice = earlierCleaning(bookOf({ costs }, [refused, done], [suggestion, { ...suggestion, id: 'other', raisedMs: suggestion.raisedMs + 1 }]), ...range)
     expect(twice).toHaveLength(1)
+  })
+})
+
+describe('a missing figure', () => {
+  it('is told by its name in the definition, that of a job with the job’s name', () => {
+    const titleOf = (work: string): string => (work === 'replace-seals' ? 'Replace O-rings' : work)
+    expect(figureText('scrapPerBoard', titleOf)).toBe('scrapPerBoard')
+    expect(costText({ kind: 'no-figure', missing: ['partsPerWork.replace-seals'] }, 'EUR', 'en-US', titleOf)).toBe('no figure: partsPerWork.replace-seals (Replace O-rings) missing')
   })
 })
