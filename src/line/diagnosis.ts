@@ -18,6 +18,8 @@ export interface FeatureEvidence {
   readonly trend: 'growing' | 'steady' | 'fading'
   /** Whether it went on growing after it was first seen; absent where that is not known. What a person sets is there at once. */
   readonly creeps?: boolean
+  /** How far the newest values lie off the centre on the median, feature's unit, signed, also where that is no change; absent while learning. */
+  readonly lean?: number
 }
 
 /** One piece of evidence in words' raw form: texts are made from the key and the numbers, per language. */

@@ -40,6 +40,12 @@ const WINDOWS_TWO_FEATURES = 2
 /** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
 const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
+/** Counts of defects are rare and scatter more than a Poisson count: they stand longer than a channel, one kind by itself for a shift. [ASM] */
+const DEFECTS_STRONG = 2
+const STOOD_MS_DEFECTS = 3 * HOUR_MS
+const STOOD_MS_ONE_DEFECT = 8 * HOUR_MS
+/** Heavier or fewer boards, a door, the exhaust change heat and swing of a zone for some hours: alone, it must outlast them or go on growing. [ASM] */
+const STOOD_MS_PASSING = 8 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
 const STOOD_MS_CANNOT_TELL = 6 * HOUR_MS
 /** Signals for each suggestion in the default budgets, 1 a week and 0.05 a week: what the windows above are meant for. */
@@ -97,17 +103,34 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
-  // Defects alone point to the whole line: boards, parts and flux lots make them as well.
-  const defectsOnly = standing.every(({ feature }) => feature.startsWith('board.defects.'))
-  // One kind of defect that has stepped up and stays is a lot of parts or flux; a fault grows, or makes a second kind.
-  if (defectsOnly && standing.length < 2 && standing[0]!.trend !== 'growing') return false
-  if (kind === 'cannot-tell' || defectsOnly) return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (standing.every(({ feature }) => feature.startsWith('board.defects.'))) return defectsConfirmed(standing, kind, watch)
+  if (kind === 'cannot-tell') return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (mayPass(standing) && !(strongest >= STRONG && (watch.stoodMs >= STOOD_MS_PASSING || standing.some(({ creeps }) => creeps)))) return false
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set(standing.map((symptom) => symptom.mechanism))
   const twoFeatures = mechanisms.size >= 2
   const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1) * (1 + 0.5 * Math.max(0, budgetWindows(definition)))
   return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
+}
+
+const PASSING = /\.(?:duty\.(?:effort|effort-own|spread)|temperature\.(?:slow|slow-own)|topside-temperature\.(?:mean|spread))$/
+
+/** Nothing but one mechanism that boards, doors and exhaust move as well. */
+function mayPass(standing: readonly SymptomStrength[]): boolean {
+  return standing.every(({ feature, mechanism }) => PASSING.test(feature) && mechanism === standing[0]!.mechanism)
+}
+
+/**
+ * Defects alone point to the whole line: boards, parts and flux lots make them as well. One kind of defect that has stepped up and
+ * stays is mostly a lot; a fault grows, makes a second kind, or outlasts the lot.
+ */
+function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 'cannot-tell', watch: Watch): boolean {
+  const grows = standing.length >= 2 || standing.some(({ trend, creeps }) => trend === 'growing' || creeps)
+  const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
+  if (!enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
+  if (kind === 'cannot-tell') return grows && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL
+  return strongest >= (grows ? DEFECTS_STRONG : STRONG) && watch.stoodMs >= (grows ? STOOD_MS_DEFECTS : STOOD_MS_ONE_DEFECT)
 }
 
 /**

@@ -17,7 +17,7 @@ import { createSupplementary, stepSupplementary, type SupplementaryRule, type Su
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
-import { createRecentValues, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
+import { createRecentValues, leanOf, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
 
 /** One chart set: a feature under one recipe, or under all where the recipe does not matter. */
 export interface ChartEntry {
@@ -186,11 +186,12 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
         if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
-        const said = { lastMs: entry.lastMs, evidence: evidenceFrom(spec, entry, stops) }
+        const evidence = evidenceFrom(spec, entry, stops)
+        const said = { lastMs: entry.lastMs, evidence, lean: leanOf(evidence, entry.recent) }
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
-      return specs.map((spec) => evidenceOf(spec.feature, latest.get(spec.feature)?.evidence))
+      return specs.map((spec) => evidenceOf(spec.feature, latest.get(spec.feature)))
     },
 
     decide(feature, recipe, decision, timeMs, context, emit) {
@@ -223,6 +224,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
 interface SaidByChart {
   readonly lastMs: number
   readonly evidence: StandingEvidence
+  readonly lean: number | undefined
 }
 
 function isStartUp(spec: FeatureSpec): boolean {
@@ -275,8 +277,8 @@ function withSupplementary(entry: ChartEntry, wanted: readonly SupplementaryRule
   }
 }
 
-function evidenceOf(feature: string, evidence: StandingEvidence | undefined): FeatureEvidence {
-  if (evidence === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
-  const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps } = evidence
-  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }) }
+function evidenceOf(feature: string, said: SaidByChart | undefined): FeatureEvidence {
+  if (said === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+  const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps } = said.evidence
+  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }), ...(said.lean === undefined ? {} : { lean: said.lean }) }
 }

@@ -53,6 +53,12 @@ export interface StandingOptions {
 /** A chart's word, and of a change whether it went on growing after it was first seen. */
 export type StandingEvidence = ChartEvidence & { readonly creeps?: boolean }
 
+/** How far the newest values lie off the learned centre on the median, feature's unit; undefined before there are enough. */
+export function leanOf({ sigma, centre }: Pick<ChartEvidence, 'sigma' | 'centre'>, { values }: RecentValues): number | undefined {
+  if (!(sigma > 0) || values.length < VALUES_MIN) return undefined
+  return medianOfSorted([...values].sort((a, b) => a - b)) - centre
+}
+
 /**
  * What is left of a chart's word once single values that stood out are set aside: a signal is held for hours, but one
  * jump in a day is no symptom. A change that no longer stands, or is too small to matter, is `learning`: it says nothing

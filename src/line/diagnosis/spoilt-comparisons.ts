@@ -2,6 +2,19 @@ import type { FeatureEvidence } from '../diagnosis.js'
 
 const OWN = /^preheat\.zone-(\d+)\.temperature\.(?:fast|slow)-own$/
 const ZONE = /^preheat\.zone-(\d+)\./
+const OWN_EFFORT = /^preheat\.zone-\d+\.duty\.effort-own$/
+const PLAIN_EFFORT = /^preheat\.zone-\d+\.duty\.effort$/
+/** A zone's own move below this share of what another zone's effort moved is a rest of something they share. [ASM] */
+const REST_SHARE = 0.6
+/** The same where the other zone went the same way. [ASM] */
+const REST_SHARE_SAME_WAY = 1.2
+/** The same where all others went the same way: heavier boards take most from the first zone, and something from all. [ASM] */
+const REST_SHARE_ALL_LEAN = 3
+/** How much more a move counts that the plain effort bears out, or that goes up. [ASM] */
+const BORNE_OUT = 1.5
+const RISEN = 1.1
+/** Of two zones each is the whole measure of the other; then and by chance the mirrored move is as large, or a little larger. [ASM] */
+const MIRRORED_SHARE = 1.5
 /** A zone that is this far off in something of its own is no measure for the others. [ASM] */
 const CLEARLY_OFF_SIGMA = 3
 
@@ -10,15 +23,57 @@ const CLEARLY_OFF_SIGMA = 3
  * heat, or swings, shifts the level the others are compared with. Such a comparison is `not-observable`.
  */
 export function withoutSpoiltComparisons(evidence: readonly FeatureEvidence[]): readonly FeatureEvidence[] {
+  const unsure = new Set([...mirroredEfforts(evidence), ...restsOfCommon(evidence)])
   const off = new Set(
     evidence
-      .filter((item) => (item.status === 'up' || item.status === 'down') && Math.abs(item.shiftSigma) >= CLEARLY_OFF_SIGMA && !OWN.test(item.feature))
+      .filter((item) => !unsure.has(item.feature) && isMoved(item) && Math.abs(item.shiftSigma) >= CLEARLY_OFF_SIGMA && !OWN.test(item.feature))
       .flatMap((item) => ZONE.exec(item.feature)?.[1] ?? []),
   )
-  if (off.size === 0) return evidence
+  if (off.size === 0 && unsure.size === 0) return evidence
   return evidence.map((item) => {
     const zone = OWN.exec(item.feature)?.[1]
-    if (zone === undefined || off.has(zone)) return item
-    return { ...item, status: 'not-observable', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+    if (unsure.has(item.feature) || (off.size > 0 && zone !== undefined && !off.has(zone))) return notObservable(item)
+    return item
   })
+}
+
+function notObservable(item: FeatureEvidence): FeatureEvidence {
+  return { ...item, status: 'not-observable', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+}
+
+/**
+ * Efforts beside the other zones that are no more than a rest of what all did: air takes another share of each zone's heat than the
+ * boards do from which the shares were learned.
+ */
+function restsOfCommon(evidence: readonly FeatureEvidence[]): readonly string[] {
+  const plain = evidence.filter((item) => PLAIN_EFFORT.test(item.feature))
+  const own = evidence.filter((item) => OWN_EFFORT.test(item.feature) && isMoved(item))
+  // No zone can need more than the others beside all of the others.
+  if (own.length >= 2 && own.length === plain.length && own.every(({ status }) => status === own[0]!.status)) return own.map(({ feature }) => feature)
+  return own.flatMap((item) => {
+    const others = plain.filter((other) => `${other.feature}-own` !== item.feature).map((other) => (isMoved(other) ? other.shift : (other.lean ?? 0)))
+    const own = Math.abs(item.shift)
+    const sameWay = others.map((shift) => shift * Math.sign(item.shift))
+    const isRest = sameWay.some((shift) => own < (shift > 0 ? REST_SHARE_SAME_WAY : REST_SHARE) * Math.abs(shift))
+    const allLean = sameWay.length > 0 && own < REST_SHARE_ALL_LEAN * Math.min(...sameWay)
+    return isRest || allLean ? [item.feature] : []
+  })
+}
+
+function isMoved({ status }: FeatureEvidence): boolean {
+  return status === 'up' || status === 'down'
+}
+
+/**
+ * Efforts beside the other zones that moved only because one of the others did: the zone that moved most moves the others the other
+ * way. Of two zones that moved as far, the one that its plain effort bears out is believed, else the one whose effort rose,
+ * as most fouling has it.
+ */
+function mirroredEfforts(evidence: readonly FeatureEvidence[]): readonly string[] {
+  const moved = evidence.filter((item) => OWN_EFFORT.test(item.feature) && isMoved(item))
+  if (moved.length < 2) return []
+  const bornOut = (item: FeatureEvidence): boolean => evidence.some((plain) => `${plain.feature}-own` === item.feature && plain.status === item.status)
+  const weight = (item: FeatureEvidence): number => Math.abs(item.shift) * (bornOut(item) ? BORNE_OUT : 1) * (item.status === 'up' ? RISEN : 1)
+  const most = moved.reduce((first, item) => (weight(item) > weight(first) ? item : first))
+  return moved.filter((item) => item.status !== most.status && Math.abs(item.shift) <= MIRRORED_SHARE * Math.abs(most.shift)).map(({ feature }) => feature)
 }

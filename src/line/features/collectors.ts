@@ -8,7 +8,7 @@ import type { DeclaredChannels } from './declared-channels.js'
 import { createCurrentState, createDriveCurrent } from './drive-current.js'
 import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
-import { createPotEffort, createPotEffortState, createZoneEffort, createZoneEffortState } from './heat-effort.js'
+import { createPotEffort, createPotEffortState, createZoneEfforts, createZoneEffortState, type BesideOthersState, type ZoneEffortParts } from './heat-effort.js'
 import { createMeanAndSpread, createMeanState } from './mean-and-spread.js'
 import { createLevelState, createPotLevel } from './pot-level.js'
 import { setpointOf, temperatureOf } from './preheat-specs.js'
@@ -75,23 +75,23 @@ function preheatCollectors({ definition, channels, specOf, trackOf, live, stateO
 }
 
 function effortCollectors({ definition, trackOf, stateOf }: CollectorParts): Collector[] {
-  return definition.machine.zones.flatMap((_, index) => {
-    const zone = index + 1
+  const heated: ZoneEffortParts[] = []
+  const blown: Collector[] = []
+  for (const zone of definition.machine.zones.map((_, index) => index + 1)) {
     const base = `preheat.zone-${zone}`
     const temperature = trackOf(temperatureOf(zone))
     const duty = trackOf(`${base}.duty`)
     const blower = trackOf(`${base}.blower-current`)
-    const collectors: Collector[] = []
     if (duty !== undefined && temperature !== undefined) {
-      const channels = { duty, temperature, setpoint: trackOf(setpointOf(zone)), ambient: trackOf('ambient.temperature') }
-      collectors.push(createZoneEffort(zone, channels, stateOf(`${base}.effort`, createZoneEffortState)))
+      heated.push({ zone, channels: { duty, temperature, setpoint: trackOf(setpointOf(zone)), ambient: trackOf('ambient.temperature') }, state: stateOf(`${base}.effort`, createZoneEffortState) })
     }
     if (blower !== undefined) {
       const channel = `${base}.blower-current`
-      collectors.push(createMeanAndSpread({ channel, track: blower, mean: `${channel}.mean`, relativeSpread: `${channel}.spread` }, stateOf(channel, createMeanState)))
+      blown.push(createMeanAndSpread({ channel, track: blower, mean: `${channel}.mean`, relativeSpread: `${channel}.spread` }, stateOf(channel, createMeanState)))
     }
-    return collectors
-  })
+  }
+  const efforts = heated.length === 0 ? [] : [createZoneEfforts(heated, stateOf('preheat.effort-own', (): BesideOthersState => ({})))]
+  return [...efforts, ...blown]
 }
 
 function transportCollectors({ definition, channels, trackOf, live, stateOf }: CollectorParts): Collector[] {

@@ -1,8 +1,9 @@
 import { isSlotUsable, slotMean, slotWeight, type TrackState } from './channel-track.js'
+import { createOthersCorrection, effortBesideOthers, type OthersCorrection } from './effort-beside-others.js'
 import { HOUR_SLOTS } from './feature-spec.js'
 import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type LoadTraining } from './load-correction.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
-import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Slot } from './slot.js'
+import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
 
 export interface EffortState {
@@ -48,28 +49,60 @@ function effortOf(dutyPercent: number, temperatureC: number, ambient: TrackState
   return riseC < RISE_C_MIN ? undefined : (dutyPercent * 100) / riseC
 }
 
-/** Heating effort of a zone at the usual load, and the slow swing of its duty. */
-export function createZoneEffort(zone: number, channels: EffortChannels, state: EffortState): Collector {
-  const { duty, temperature, setpoint, ambient } = channels
-  const channel = `preheat.zone-${zone}.duty`
+export interface ZoneEffortParts {
+  readonly zone: number
+  readonly channels: EffortChannels
+  readonly state: EffortState
+}
+
+/** Corrections by zone. */
+export type BesideOthersState = Record<string, OthersCorrection>
+
+/** Heating effort of every zone at the usual load, each beside the others, and the slow swing of its duty. */
+export function createZoneEfforts(zones: readonly ZoneEffortParts[], beside: BesideOthersState): Collector {
   return {
-    channels: [channel],
-    take(_index, timeMs, value) {
-      addToMinute(state.block, timeMs, value)
+    channels: zones.map(({ zone }) => dutyOf(zone)),
+    take(index, timeMs, value) {
+      addToMinute((zones[index] as ZoneEffortParts).state.block, timeMs, value)
     },
     endSlot(slot, give) {
-      const usable = slot.clean && slot.state === 'production' && isSettled(slot, setpoint?.changedMs ?? 0, ZONE_BLANK_MS) && isSlotUsable(duty)
-      if (usable && isSlotUsable(temperature)) {
-        const effort = effortOf(slotMean(duty), slotMean(temperature), ambient)
-        const value = effort === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards: slot.boards, effort }, ZONE_TRAINING)
-        if (value !== undefined) give(`${channel}.effort`, slot.endMs, value, slotWeight(duty))
-      }
-      if (!endBlockSlot(state.block, slot, usable)) return
-      const series = minuteSeries(state.block)
-      const spread = lnSd(residualVariance(withoutSlowCourse(series)), 0)
-      if (spread !== undefined) give(`${channel}.spread`, slot.endMs, spread, series.minutes.length / state.block.sums.length)
-      clearBlock(state.block, slot.endMs)
+      const efforts = zones.map((zone) => endZoneSlot(zone, slot, give))
+      if (zones.length >= 2) giveBesideOthers(zones, efforts, beside, slot, give)
     },
+  }
+}
+
+function dutyOf(zone: number): string {
+  return `preheat.zone-${zone}.duty`
+}
+
+/** @returns the effort of the slot at the usual load; undefined where the slot says nothing, or while the load's share is learned */
+function endZoneSlot({ zone, channels: { duty, temperature, setpoint, ambient }, state }: ZoneEffortParts, slot: Slot, give: Give): number | undefined {
+  const usable = slot.clean && slot.state === 'production' && isSettled(slot, setpoint?.changedMs ?? 0, ZONE_BLANK_MS) && isSlotUsable(duty)
+  const raw = usable && isSlotUsable(temperature) ? effortOf(slotMean(duty), slotMean(temperature), ambient) : undefined
+  const effort = raw === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards: slot.boards, effort: raw }, ZONE_TRAINING)
+  if (effort !== undefined) give(`${dutyOf(zone)}.effort`, slot.endMs, effort, slotWeight(duty))
+  if (endBlockSlot(state.block, slot, usable)) {
+    const series = minuteSeries(state.block)
+    const spread = lnSd(residualVariance(withoutSlowCourse(series)), 0)
+    if (spread !== undefined) give(`${dutyOf(zone)}.spread`, slot.endMs, spread, series.minutes.length / state.block.sums.length)
+    clearBlock(state.block, slot.endMs)
+  }
+  return effort
+}
+
+/** Only slots in which all zones that were ever heard speak: a mean of others would have another level. */
+function giveBesideOthers(zones: readonly ZoneEffortParts[], efforts: readonly (number | undefined)[], beside: BesideOthersState, slot: Slot, give: Give): void {
+  const known = zones.flatMap(({ zone, channels }, index) => {
+    const effort = efforts[index]
+    return effort === undefined ? [] : [{ zone, effort, weight: slotWeight(channels.duty) }]
+  })
+  if (known.length < 2 || known.length < zones.filter(({ channels }) => channels.duty.lastMs > 0).length) return
+  const sum = known.reduce((total, { effort }) => total + effort, 0)
+  for (const { zone, effort, weight } of known) {
+    const correction = (beside[String(zone)] ??= createOthersCorrection())
+    const value = effortBesideOthers(correction, { recipe: slot.recipe, others: (sum - effort) / (known.length - 1), effort })
+    if (value !== undefined) give(`${dutyOf(zone)}.effort-own`, slot.endMs, value, weight)
   }
 }
 

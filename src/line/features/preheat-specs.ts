@@ -15,7 +15,7 @@ export function preheatSpecs(definition: LineDefinition, channels: DeclaredChann
   return [
     ...withTemperature.flatMap((zone) => temperatureSpecs(zone, withTemperature.length, channels, refusals)),
     ...(withTemperature.length >= 2 ? [commonSpec(withTemperature)] : []),
-    ...zones.flatMap((zone) => [...dutySpecs(zone, channels), ...blowerSpecs(zone, channels)]),
+    ...zones.flatMap((zone) => [...dutySpecs(zone, heatedZones(zones, channels)), ...blowerSpecs(zone, channels)]),
   ]
 }
 
@@ -103,19 +103,25 @@ function commonSpec(zones: readonly number[]): FeatureSpec {
   })
 }
 
-function dutySpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {
+function heatedZones(zones: readonly number[], channels: DeclaredChannels): number[] {
+  return zones.filter((zone) => channels.has(`preheat.zone-${zone}.duty`) && channels.has(temperatureOf(zone)))
+}
+
+function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.duty`
-  if (!channels.has(channel) || !channels.has(temperatureOf(zone))) return []
-  return [
-    featureSpec(`${channel}.effort`, {
-      section: 'preheat', zone, channels: [channel, temperatureOf(zone)], unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`,
-      perRecipe: true, sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load`,
-    }),
-    featureSpec(`${channel}.spread`, {
-      section: 'preheat', zone, channels: [channel], unit: 'ln %', windowS: 3600, suspicious: 'up', mechanism: `zone-${zone}-swing`,
-      perRecipe: true, sigmaFloor: 0.05, title: `Zone ${zone}: slow swing of the heater duty`,
-    }),
-  ]
+  if (!heated.includes(zone)) return []
+  const effort = { section: 'preheat', zone, unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`, perRecipe: true } as const
+  const specs = [featureSpec(`${channel}.effort`, { ...effort, channels: [channel, temperatureOf(zone)], sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load` })]
+  if (heated.length >= 2) {
+    specs.push(featureSpec(`${channel}.effort-own`, {
+      ...effort, channels: heated.flatMap((one) => [`preheat.zone-${one}.duty`, temperatureOf(one)]),
+      sigmaFloor: 0.15, title: `Zone ${zone}: heating effort beside that of the other zones`,
+    }))
+  }
+  return [...specs, featureSpec(`${channel}.spread`, {
+    section: 'preheat', zone, channels: [channel], unit: 'ln %', windowS: 3600, suspicious: 'up', mechanism: `zone-${zone}-swing`,
+    perRecipe: true, sigmaFloor: 0.05, title: `Zone ${zone}: slow swing of the heater duty`,
+  })]
 }
 
 function blowerSpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {

@@ -51,6 +51,23 @@ describe('raising', () => {
     expect(windowsOf(new DeskBench(tight))).toBeGreaterThan(windowsOf(new DeskBench(MINIMUM_LINE)))
   })
 
+  it('the heat or swing of one zone alone, as boards and doors make it: only when clear, and past the hours they last', () => {
+    const effort = 'preheat.zone-2.duty.effort-own'
+    expect(new DeskBench(RICH_LINE).run(7.5, { [effort]: 5 }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(8.5, { [effort]: 5 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
+    expect(new DeskBench(RICH_LINE).run(20, { [effort]: 2.4 }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(2, { [effort]: 5, 'preheat.zone-2.blower-current.mean': -4 }).desk.open()).toHaveLength(1)
+  })
+
+  it('one kind of defect stands for a shift, two kinds for three hours', () => {
+    const skips = { 'board.defects.skip.count': 3 }
+    expect(new DeskBench(RICH_LINE).run(7.5, skips, 'production', { trend: 'steady' }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(8.5, skips, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
+    const both = { ...skips, 'board.defects.bridge.count': 2.5 }
+    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', { trend: 'steady' }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(3.5, both, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
+  })
+
   it('blames nothing seen in warm-up, changeover, idle or run-in', () => {
     for (const state of ['warm-up', 'changeover', 'idle', 'run-in', 'maintenance', 'settling', 'off'] as const) {
       expect(new DeskBench(MINIMUM_LINE).run(12, DRAG, state).emitted).toEqual([])

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { createRecentValues, pushRecentValue, standingChange, type RecentValues } from '../../../src/monitor/standing-change.js'
+import { createRecentValues, leanOf, pushRecentValue, standingChange, type RecentValues } from '../../../src/monitor/standing-change.js'
 import type { ChartEvidence } from '../../../src/spc/process-chart.js'
 
 const ONSET_MS = 10_000
@@ -103,5 +103,12 @@ describe('a standing change', () => {
     expect(standingChange(said('up', { windows: 8 }), values, plain).creeps).toBeUndefined()
     pushRecentValue(values, ONSET_MS + 9000, 100)
     expect(values.early).toBeUndefined()
+  })
+
+  it('leans by the median of the newest values, also where that is no change, and not before there are enough', () => {
+    expect(leanOf(said('quiet'), recent(1, 1, 9, 1))).toBeCloseTo(2, 9)
+    expect(leanOf(said('quiet'), recent(-1, -0.5, -1, -1))).toBeCloseTo(-2, 9)
+    expect(leanOf(said('quiet'), recent(1, 1))).toBeUndefined()
+    expect(leanOf(said('learning', { sigma: 0 }), recent(1, 1, 1, 1))).toBeUndefined()
   })
 })

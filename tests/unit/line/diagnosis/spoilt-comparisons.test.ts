@@ -14,4 +14,34 @@ describe('comparisons between zones', () => {
     const evidence = [item('preheat.zone-1.temperature.fast-own', 'down', -5), item('preheat.zone-2.temperature.slow-own', 'up', 4), item('preheat.zone-3.temperature.offset', 'up', 2)]
     expect(withoutSpoiltComparisons(evidence)).toEqual(evidence)
   })
+
+  describe('of heating efforts', () => {
+    const zones = (plain: readonly number[], own: readonly number[]): FeatureEvidence[] => [
+      ...plain.map((shift, index): FeatureEvidence => ({ ...item(`preheat.zone-${index + 1}.duty.effort`, 'quiet'), lean: shift })),
+      ...own.map((shift, index) => item(`preheat.zone-${index + 1}.duty.effort-own`, shift === 0 ? 'quiet' : shift > 0 ? 'up' : 'down', shift)),
+    ]
+    const ownOf = (evidence: readonly FeatureEvidence[]): string[] => withoutSpoiltComparisons(evidence).slice(evidence.length / 2).map(({ status }) => status)
+
+    it('stand for the zone that moved, not for those that only mirror it', () => {
+      expect(ownOf(zones([2, 0, 0], [2, -1, -1]))).toEqual(['up', 'not-observable', 'not-observable'])
+      expect(ownOf(zones([0, -2, 0], [1, -2, 1]))).toEqual(['not-observable', 'down', 'not-observable'])
+    })
+
+    it('of two zones, where each mirrors the other in full: the one its plain effort bears out, else the one that rose', () => {
+      const pair = zones([2, 0], [2, -2])
+      expect(ownOf(pair)).toEqual(['up', 'not-observable'])
+      expect(ownOf(pair.map((one) => (one.feature === 'preheat.zone-2.duty.effort' ? { ...one, status: 'down' as const, shift: -2 } : one)))).toEqual(['not-observable', 'down'])
+    })
+
+    it('do not stand where all zones went the same way, or the other zones as far', () => {
+      expect(ownOf(zones([3, 3, 3], [1, 1, 1]))).toEqual(['not-observable', 'not-observable', 'not-observable'])
+      expect(ownOf(zones([-3, -1.5, -1.5], [-2, 0, 0]))[0]).toBe('not-observable')
+      expect(ownOf(zones([-3, 4, 0], [-2, 0, 0]))[0]).toBe('not-observable')
+    })
+
+    it('stand where the others hardly lean', () => {
+      expect(ownOf(zones([-3, -0.2, 0.3], [-2, 0, 0]))[0]).toBe('down')
+      expect(ownOf(zones([3, 0.5, 0.5], [3, 0, 0]))[0]).toBe('up')
+    })
+  })
 })
