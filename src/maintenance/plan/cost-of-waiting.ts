@@ -1,5 +1,9 @@
 import { costOf, sumOf, type CostAmount, type CostEvent, type SiteCosts } from '../cost/cost-table.js'
-import type { DriftNote, LineBook } from './line-book.js'
+import { predictedFailed } from '../../spc/weibull-posterior.js'
+import type { IntervalVerdict } from '../intervals/interval-fact.js'
+import { historyPosterior } from '../intervals/interval-verdict.js'
+import { usedPerWeek, type DueItem } from './due-items.js'
+import { factsOf, type DriftNote, type LineBook } from './line-book.js'
 import type { PlannedStop } from './week-plan.js'
 
 const DAY_MS = 86_400_000
@@ -34,6 +38,33 @@ export function costOfWaiting(stop: PlannedStop, book: LineBook): CostOfWaiting 
   const expected: CostAmount = first === undefined ? { kind: 'no-figure', missing: [] } : failure.kind === 'amount' ? { kind: 'amount', amount: first.chance * failure.amount } : failure
   return { untilMs, ...(first === undefined ? {} : { drift: { feature: first.drift.feature, chance: first.chance, dueMs: first.drift.dueMs! } }), expected, failure, planned }
 }
+
+/** A job of a stop that the line's own history says may be found due before the next chance to stop. */
+export interface ChanceByHistory {
+  readonly item: DueItem
+  /** Of being found due before then, given that it is not yet. */
+  readonly chance: number
+}
+
+/**
+ * Chance by the line's own history that a part is found due, finding 3 or worse, before the next chance to stop. Only
+ * where that history carries a model and age tells something; no money, since not every part found due stops the line.
+ */
+export function chancesByHistory(stop: PlannedStop, book: LineBook): readonly ChanceByHistory[] {
+  const intervals = factsOf(book, 'interval')
+  return stop.jobs.flatMap(({ item }): ChanceByHistory[] => {
+    const fact = intervals.find(({ work, zone }) => work === item.work && zone === item.zone)
+    const weekly = fact === undefined ? undefined : usedPerWeek(fact, book)
+    if (fact === undefined || weekly === undefined || fact.ageKnown !== true || !TELLING.includes(fact.verdict)) return []
+    const posterior = historyPosterior((fact.lives ?? []).map(({ lower, upper }) => ({ lower, ...(upper === undefined ? {} : { upper }) })), fact.startInterval)
+    const untilAge = fact.age + (weekly * Math.max(0, stop.fromMs + NEXT_CHANCE_MS - fact.timeMs)) / NEXT_CHANCE_MS
+    const now = predictedFailed(posterior, fact.age)
+    return now >= 1 ? [] : [{ item, chance: (predictedFailed(posterior, untilAge) - now) / (1 - now) }]
+  })
+}
+
+/** Verdicts that rest on a model in which age tells something. */
+const TELLING: readonly IntervalVerdict[] = ['shorten', 'keep', 'may-lengthen']
 
 /** Chance that a limit is reached before a time: the three dates are its 10, 50 and 90 % points, straight lines between. */
 export function chanceBy([earlyMs, likelyMs, lateMs]: readonly [number, number, number], nowMs: number, timeMs: number): number {

@@ -161,9 +161,16 @@ function intervalDueMs(fact: IntervalFact, book: LineBook): number | undefined {
   const sinceMs = fact.timeMs - last
   if (last > 0 && sinceMs > DAY_MS && fact.age > 0) return fact.timeMs + (left / fact.age) * sinceMs
   // Without a record the line's own rate and its shifts tell how fast it is used up.
-  const perHour = fact.scale === 'running-hours' ? 1 : (fact.perHour ?? 0)
-  const weeklyHours = book.definition.shifts.reduce((sum, shift) => sum + (shift.production === false ? 0 : shift.days.length * shiftHours(shift.start, shift.end)), 0)
-  return weeklyHours === 0 || !(perHour > 0) ? undefined : fact.timeMs + (left / perHour / weeklyHours) * 7 * DAY_MS
+  const weekly = usedPerWeek(fact, book)
+  return weekly === undefined ? undefined : fact.timeMs + (left / weekly) * 7 * DAY_MS
+}
+
+/** How much of an interval's scale a week uses up by the line's shifts; undefined where nothing tells. */
+export function usedPerWeek({ scale, perHour }: Pick<IntervalFact, 'scale' | 'perHour'>, { definition }: Pick<LineBook, 'definition'>): number | undefined {
+  if (scale === 'calendar-hours') return 7 * 24
+  const weeklyHours = definition.shifts.reduce((sum, shift) => sum + (shift.production === false ? 0 : shift.days.length * shiftHours(shift.start, shift.end)), 0)
+  const weekly = weeklyHours * (scale === 'running-hours' ? 1 : (perHour ?? 0))
+  return weekly > 0 ? weekly : undefined
 }
 
 function shiftHours(start: string, end: string): number {

@@ -8,7 +8,7 @@ import { amountText, costText, featureName, timeText } from '../report/report-fo
 import { dateText, fill } from '../wording-format.js'
 import { CAUTION_IDS } from '../work-catalogue-data-facts.js'
 import { siteCatalogue } from '../site-catalogue.js'
-import { costOfWaiting } from './cost-of-waiting.js'
+import { chancesByHistory, costOfWaiting } from './cost-of-waiting.js'
 import type { LineBook } from './line-book.js'
 import { itemTitle, placeText, planReasonText } from './plan-words.js'
 import { STOCK_TITLES } from './stock-titles.js'
@@ -33,6 +33,7 @@ const WORDS = {
   cautions: { 'en-US': 'Cautions', es: 'Precauciones' },
   waiting: { 'en-US': 'Cost of waiting', es: 'Coste de esperar' },
   chance: { 'en-US': '{feature} moves towards its limit. Chance that it reaches it before {date}: {chance}. Expected cost of waiting until then: {cost}.', es: '{feature} se acerca a su límite. Probabilidad de que lo alcance antes del {date}: {chance}. Coste esperado de esperar hasta entonces: {cost}.' },
+  'by-history': { 'en-US': '{job} ({place}): by its history on this line the chance that it is found due before {date} is {chance}.', es: '{job} ({place}): según su historial en esta línea, la probabilidad de que se encuentre vencido antes del {date} es {chance}.' },
   'no-drift': { 'en-US': 'Nothing measured here drifts towards a limit with a date, so no cost of waiting can be given. What no sensor sees is not cheaper for that.', es: 'Nada de lo medido aquí se acerca a un límite con fecha, así que no se puede dar un coste de esperar. Lo que ningún sensor ve no es por eso más barato.' },
   assumption: { 'en-US': 'Assumed: the next chance to stop is a week later, reaching the limit means one unplanned stop of the usual length with the site’s usual damage where it is known, and the dates of the drift are right nine times in ten. One failure: {failure}. This stop, as planned: {planned}.', es: 'Supuesto: la próxima ocasión es una semana después, alcanzar el límite significa una parada imprevista de duración normal con el daño habitual de la planta donde se conoce, y las fechas de la deriva aciertan nueve veces de cada diez. Un fallo: {failure}. Esta parada, según lo previsto: {planned}.' },
   why: { 'en-US': 'Why', es: 'Por qué' },
@@ -74,7 +75,10 @@ function waitingText(stop: PlannedStop, book: LineBook, language: Language, say:
   const waiting = costOfWaiting(stop, book)
   const currency = book.definition.costs?.currency ?? 'EUR'
   const money = (cost: CostAmount): string => costText(cost, currency, language)
-  if (waiting.drift === undefined) return html`<p>${say('no-drift')}</p>`
-  const chance = new Intl.NumberFormat(language, { style: 'percent', maximumFractionDigits: 0 }).format(waiting.drift.chance)
-  return html`<p class="box">${say('chance', { feature: featureName(waiting.drift.feature, language), date: dateText(waiting.untilMs, language, book.definition.timeZone), chance, cost: money(waiting.expected) })}</p><p class="soft">${say('assumption', { failure: money(waiting.failure), planned: money(waiting.planned) })}</p>`
+  const percent = (chance: number): string => new Intl.NumberFormat(language, { style: 'percent', maximumFractionDigits: 0 }).format(chance)
+  const date = dateText(waiting.untilMs, language, book.definition.timeZone)
+  const byHistory = chancesByHistory(stop, book)
+  const history = byHistory.length === 0 ? undefined : html`<ul>${byHistory.map(({ item, chance }) => html`<li>${say('by-history', { job: itemTitle(item, language), place: placeText(item, language), date, chance: percent(chance) })}</li>`)}</ul>`
+  if (waiting.drift === undefined) return html`${history}<p>${say('no-drift')}</p>`
+  return html`${history}<p class="box">${say('chance', { feature: featureName(waiting.drift.feature, language), date, chance: percent(waiting.drift.chance), cost: money(waiting.expected) })}</p><p class="soft">${say('assumption', { failure: money(waiting.failure), planned: money(waiting.planned) })}</p>`
 }

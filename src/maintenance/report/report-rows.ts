@@ -7,6 +7,7 @@ import { placeText, workTitle } from '../plan/plan-words.js'
 import type { StopFact } from '../plan/plan-fact.js'
 import type { PaperFact } from '../plan/plan-fact.js'
 import { INSTRUMENTS } from '../plan/plan-entry.js'
+import { siteCatalogue } from '../site-catalogue.js'
 import { dateText } from '../wording-format.js'
 import { SECTION_TITLES } from '../wording-data-sentences.js'
 import { amountText, dayText, timeText, withoutNames } from './report-format.js'
@@ -176,10 +177,18 @@ export interface PaperRow {
   readonly overdue: boolean
 }
 
+/** Papers as entered; before them the instructions that the line definition names, each until another is entered. */
 export function paperRows(context: ReportContext): PaperRow[] {
   const { book, language, timeZone, untilMs, hide } = context
-  return [...factsOf(book, 'paper')]
-    .sort((a, b) => (a.id < b.id ? -1 : 1))
+  const entered = [...factsOf(book, 'paper')].sort((a, b) => (a.id < b.id ? -1 : 1))
+  const catalogue = siteCatalogue(book.definition)
+  const defined = catalogue.items.flatMap(({ id }): PaperRow[] => {
+    const instruction = catalogue.instruction(id)
+    if (instruction === undefined || entered.some(({ paper, of }) => paper === 'instruction' && of === id)) return []
+    const reference = reportText('paper.revision', language, { id: instruction.id, revision: instruction.revision })
+    return [{ paper: reportText('paper.instruction', language), of: workTitle(id, language, book.definition), reference, from: reportText('paper.by-definition', language), due: '–', state: reportText('paper.in-force', language), overdue: false }]
+  })
+  const rows = entered
     .map((paper): PaperRow => {
       const overdue = paper.dueMs !== undefined && paper.dueMs < untilMs
       const state = overdue ? 'paper.over' : paper.validFromMs > untilMs ? 'paper.not-yet' : 'paper.in-force'
@@ -193,6 +202,7 @@ export function paperRows(context: ReportContext): PaperRow[] {
         overdue,
       }
     })
+  return [...defined, ...rows]
 }
 
 /** What an auditor will ask for and nobody has entered. */
@@ -200,7 +210,9 @@ export function paperGaps(context: ReportContext): string[] {
   const { book, language } = context
   const papers = factsOf(book, 'paper')
   const isInForce = (paper: PaperFact, timeMs: number): boolean => paper.validFromMs <= timeMs && (paper.dueMs === undefined || paper.dueMs >= timeMs)
-  const without = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && inPeriod(context, record.timeMs) && !papers.some((paper) => paper.paper === 'instruction' && paper.of === record.work && isInForce(paper, record.timeMs)))
+  const catalogue = siteCatalogue(book.definition)
+  const byDefinition = (work: string): boolean => catalogue.instruction(work) !== undefined && !papers.some(({ paper, of }) => paper === 'instruction' && of === work)
+  const without = factsOf(book, 'record').filter(({ record, withdrawn }) => !withdrawn && inPeriod(context, record.timeMs) && !byDefinition(record.work) && !papers.some((paper) => paper.paper === 'instruction' && paper.of === record.work && isInForce(paper, record.timeMs)))
   const jobs = [...new Set(without.map(({ record }) => workTitle(record.work, language, book.definition)))]
   const instruments = INSTRUMENTS.slice(0, 3).filter((instrument) => !papers.some((paper) => paper.paper === 'calibration' && paper.of === instrument)).map((instrument) => reportTextOf(`instrument.${instrument}`, language))
   return [

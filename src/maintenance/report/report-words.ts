@@ -133,6 +133,8 @@ const WORDS = {
   'paper.from': { 'en-US': 'In force since', es: 'En vigor desde' },
   'paper.due': { 'en-US': 'Due', es: 'Vence' },
   'paper.state': { 'en-US': 'State', es: 'Estado' },
+  'paper.revision': { 'en-US': '{id}, revision {revision}', es: '{id}, revisión {revision}' },
+  'paper.by-definition': { 'en-US': 'by the line definition', es: 'según la definición de la línea' },
   'paper.in-force': { 'en-US': 'in force', es: 'en vigor' },
   'paper.over': { 'en-US': 'overdue', es: 'vencido' },
   'paper.not-yet': { 'en-US': 'not in force yet', es: 'aún no en vigor' },

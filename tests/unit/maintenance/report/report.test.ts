@@ -124,3 +124,24 @@ describe('the chart of a report', () => {
     expect(labels[4]).toMatch(/ 9:50 AM$/)
   })
 })
+
+describe('the instruction in force', () => {
+  const done = recordFactOf('clean-rails', { timeMs: MONDAY_MS - DAY_MS, minutes: 30 })
+  const auditOf = (more: readonly MaintenanceFact[], edits: object): string => {
+    const own = bookOf({ siteWork: { edits } } as Parameters<typeof bookOf>[0], [done, ...more])
+    return reportHtml({ kind: 'audit', site: 'plant', fromMs: MONDAY_MS - 7 * DAY_MS, untilMs: MONDAY_MS, timeZone: 'UTC', lines: [{ book: own, charts: [] }] }, 'en-US')
+  }
+
+  it('is the one that the line definition names, until another is entered', () => {
+    const named = { 'clean-rails': { instruction: { id: 'WI-12', revision: 'C' } } }
+    expect(auditOf([], {})).toMatch(/without an instruction in force: [^<]*Clean the rails/)
+    const page = auditOf([], named)
+    expect(page).toContain('WI-12, revision C')
+    expect(page).not.toMatch(/without an instruction in force/)
+    const entered: MaintenanceFact = { type: 'paper', id: 'paper-instruction-clean-rails', timeMs: MONDAY_MS, paper: 'instruction', of: 'clean-rails', reference: 'rev 9', validFromMs: MONDAY_MS - 100 * DAY_MS, dueMs: MONDAY_MS - 50 * DAY_MS }
+    const replaced = auditOf([entered], named)
+    expect(replaced).toContain('rev 9')
+    expect(replaced).not.toContain('WI-12')
+    expect(replaced).toMatch(/without an instruction in force: [^<]*Clean the rails/)
+  })
+})
