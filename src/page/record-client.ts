@@ -49,6 +49,7 @@ export interface RecordView extends RecordVersion {
   readonly entered?: string
   readonly job?: { readonly id: string; readonly shortCode: string }
   readonly withdrawn: boolean
+  readonly correctable: boolean
   readonly earlier: readonly (RecordVersion & { readonly correctedTime: string; readonly reason: string; readonly by?: string })[]
 }
 

@@ -157,7 +157,7 @@ function RecordCard({ record, line, language, onChanged }: CardProps) {
         </a>
       )}
       <Corrections record={record} language={language} timeZone={line.timeZone} />
-      {!record.withdrawn && (
+      {record.correctable && (
         <p class="actions">
           <button type="button" aria-expanded={open === 'correct'} onClick={() => toggle('correct')}>
             {say(open === 'correct' ? 'close' : 'correct')}

@@ -2,6 +2,7 @@ import { CHECKS } from '../line/diagnosis/checks.js'
 import type { Language } from '../maintenance/catalogue-language.js'
 import { checkWords } from '../maintenance/catalogue-texts.js'
 import type { JobFact, RecordFact } from '../maintenance/jobs/job-fact.js'
+import { RECORDS_KEPT } from '../maintenance/jobs/record-book.js'
 import { siteCatalogue, type SiteCatalogue } from '../maintenance/site-catalogue.js'
 import type { WorkRecord } from '../maintenance/suggestion.js'
 import { shortCode } from '../maintenance/suggestion-id.js'
@@ -31,11 +32,13 @@ export function recordsView(line: SiteLine, language: string, { section, work, j
     .filter((fact) => (section === undefined || fact.record.section === section) && (work === undefined || fact.record.work === work) && (job === undefined || ofJob(fact)?.id === job))
     .sort((a, b) => b.timeMs - a.timeMs || (a.id < b.id ? 1 : -1))
   const catalogue = siteCatalogue(line.definition)
+  // The line itself keeps the last entered ones for corrections; older ones are history.
+  const correctable = new Set([...facts].sort((a, b) => (b.enteredMs ?? b.timeMs) - (a.enteredMs ?? a.timeMs)).slice(0, RECORDS_KEPT).map(({ id }) => id))
   const titles = new Map(facts.map(({ record }) => [record.work, workTitleOf(catalogue, record.work, language)]))
   return {
     total: found.length,
     works: [...titles].map(([id, title]) => ({ work: id, title })).sort((a, b) => (a.title < b.title ? -1 : 1)),
-    records: found.slice(0, limit).map((fact) => recordView(line, withinRetention(fact, line.definition, line.nowMs()), ofJob(fact), language)),
+    records: found.slice(0, limit).map((fact) => recordView(line, withinRetention(fact, line.definition, line.nowMs()), ofJob(fact), correctable.has(fact.id), language)),
   }
 }
 
@@ -45,7 +48,7 @@ function workTitleOf(catalogue: SiteCatalogue, work: string, language: string): 
   return CHECKS.some(({ check }) => check === work) ? checkWords(work, pageLanguage(language)).title : work
 }
 
-function recordView(line: SiteLine, fact: RecordFact, job: JobFact | undefined, language: string): Record<string, unknown> {
+function recordView(line: SiteLine, fact: RecordFact, job: JobFact | undefined, correctable: boolean, language: string): Record<string, unknown> {
   const { id, enteredMs, earlier, withdrawn, record } = fact
   return {
     id,
@@ -53,6 +56,7 @@ function recordView(line: SiteLine, fact: RecordFact, job: JobFact | undefined, 
     ...(enteredMs === undefined ? {} : { entered: isoTime(enteredMs) }),
     ...(job === undefined ? {} : { job: { id: job.id, shortCode: shortCode(job.id) } }),
     withdrawn,
+    correctable: correctable && !withdrawn,
     earlier: earlier.map((version) => ({ correctedTime: isoTime(version.correctedMs), reason: version.reason, ...(version.by === undefined ? {} : { by: version.by }), ...said(line, version.record, language) })),
   }
 }

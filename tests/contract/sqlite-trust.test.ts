@@ -84,6 +84,8 @@ describe('a data folder', () => {
     before.close()
     // As version 1 left it.
     const database = new CheckedDatabase(join(folder, STORE_FILE))
+    // A row that nobody can read must not keep the rest from being read.
+    database.execute("INSERT INTO output (line_id, seq, ordinal, kind, time_ms, body) VALUES (1, 900, 0, 'fact', 1, '{\"type\":'), (1, 900, 1, 'fact', 1, '{}')")
     database.execute('DROP TABLE current_fact; ALTER TABLE quarantine DROP COLUMN set_aside_ms; PRAGMA user_version = 1')
     database.close()
     const store = openSqliteLineStore({ folder })

@@ -92,9 +92,9 @@ export class HistoryTable {
       .all([line.id, afterId, limit])
     let rewritten = 0
     for (const row of rows) {
-      const { output } = outputOf(line.name, row)
-      const changed = rewrite(output)
-      if (changed === output) continue
+      const output = readableOutput(line.name, row)
+      const changed = output === undefined ? undefined : rewrite(output)
+      if (changed === undefined || changed === output) continue
       this.#database.statement('UPDATE output SET body = ? WHERE id = ?').run([JSON.stringify(changed.body), Number(row[5])])
       rewritten += 1
     }
@@ -254,4 +254,13 @@ function pointOf(row: Row, series: ChartSeries): PointBody {
 
 function outputOf(line: string, row: Row): StoredOutput {
   return { line, seq: Number(row[0]), ordinal: Number(row[1]), output: { kind: row[2], body: JSON.parse(String(row[3])) as unknown } as LineOutput }
+}
+
+/** Undefined for a row whose body is damaged; it must not keep the others from being gone through. */
+function readableOutput(line: string, row: Row): LineOutput | undefined {
+  try {
+    return outputOf(line, row).output
+  } catch {
+    return undefined
+  }
 }

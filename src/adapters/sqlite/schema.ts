@@ -127,7 +127,8 @@ CREATE INDEX current_fact_by_age ON current_fact (line_id, type, output_id);
 const FROM_VERSION_1 = `
 ALTER TABLE quarantine ADD COLUMN set_aside_ms INTEGER;
 INSERT INTO current_fact (line_id, type, id, output_id)
-  SELECT line_id, json_extract(body, '$.type'), json_extract(body, '$.id'), max(id) FROM output WHERE kind = 'fact'
+  SELECT line_id, json_extract(body, '$.type'), json_extract(body, '$.id'), max(id) FROM output
+  WHERE kind = 'fact' AND json_valid(body) AND json_extract(body, '$.type') IS NOT NULL AND json_extract(body, '$.id') IS NOT NULL
   GROUP BY line_id, json_extract(body, '$.type'), json_extract(body, '$.id');
 `
 

@@ -2,7 +2,7 @@ import type { WorkRecord } from '../suggestion.js'
 import type { RecordFact } from './job-fact.js'
 
 /** Records kept at hand for corrections and follow-ups; all stay in the history. */
-const RECORDS_KEPT = 500
+export const RECORDS_KEPT = 500
 
 /** Versions of one record kept beside it: the first and the newest; all stay in the history. */
 const VERSIONS_KEPT = 20

@@ -54,7 +54,7 @@ const CSV_BYTES_MAX = 5_000_000
 const recordsQuery = z.strictObject({ lang, section: z.enum(['fluxer', 'preheat', 'transport', 'pot', 'line']).optional(), work: z.string().max(80).optional(), job: z.string().max(80).optional().describe('Id of a job: its own records'), limit: limitQuery(50) })
 const saidSchema = { time, title: z.string(), sectionTitle: z.string(), productTitle: z.string().optional(), measured: z.array(z.strictObject({ value: z.string(), amount: z.number(), unit: z.string().optional() })), record: recordBodySchema.extend({ time }).describe('As it would be entered again') }
 const recordSchema = z.strictObject({
-  id: z.string(), ...saidSchema, entered: time.optional(), job: z.strictObject({ id: z.string(), shortCode: z.string() }).optional(), withdrawn: z.boolean().describe('Taken back: it never happened'),
+  id: z.string(), ...saidSchema, entered: time.optional(), job: z.strictObject({ id: z.string(), shortCode: z.string() }).optional(), withdrawn: z.boolean().describe('Taken back: it never happened'), correctable: z.boolean().describe('Whether it can still be corrected or taken back'),
   earlier: z.array(z.strictObject({ correctedTime: time, reason: z.string(), by: z.string().optional(), ...saidSchema })).describe('What it said before, the oldest first, each with why and when it was corrected'),
 })
 const recordsSchema = z.strictObject({ total: z.int(), works: z.array(z.strictObject({ work: z.string(), title: z.string() })).describe('Works that were recorded on this line'), records: z.array(recordSchema) })
