@@ -127,6 +127,8 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('ambient-or-exhaust', 'ambient.temperature.mean', 'either', 3, 'CP', 'hall temperature, door, season'),
   extra('ambient-or-exhaust', `${ZONE}duty.effort-own`, 'either', 0.5, 'ASM', 'all zones move together; little of it is left in one'),
   extra('board-load', `${ZONE}duty.effort-own`, 'up', 0.5, 'ASM', 'boards take heat from all zones, from the first somewhat more'),
+  // Effort is duty for a given difference to the room and per recipe: what remains of another set-point is the boards' part.
+  ...(['setpoint-edit', 'changeover'] as const).flatMap((cause) => [extra(cause, `${ZONE}duty.effort`, 'either', 1, 'SIM', 'set-point and recipe are taken out of the effort'), extra(cause, `${ZONE}duty.effort-own`, 'either', 0.5, 'SIM', 'set-point and recipe are taken out of the effort')]),
   extra('idle', `${ZONE}duty.effort-own`, 'down', 0, 'CP', 'all zones together'),
   extra('ambient-or-exhaust', 'board.topside-temperature.mean', 'either', 2, 'SIM', 'boards enter at the temperature of the room, and air drawn off takes heat from the zones'),
   extra('board-load', 'board.topside-temperature.mean', 'down', 1, 'ASM', 'heavier boards get less warm'),
