@@ -75,8 +75,8 @@ export function judgeHistory(question: IntervalQuestion): IntervalAnswer {
   const counts = { events: cycles.filter(({ looks }) => isEvent(looks)).length, censored: cycles.filter(({ looks }) => !isEvent(looks)).length }
   const lives = livesOf(question)
   const signs = lives.filter(({ upper }) => upper !== undefined).length
-  const posterior = historyPosterior(lives, question.startInterval)
-  const answer = carriesModel(signs, cycles.length, counts.events) ? byModel({ ...question, cycles: cycles.length }, posterior, counts) : byRule(question, posterior)
+  const posterior = (): WeibullPosterior => historyPosterior(lives, question.startInterval)
+  const answer = carriesModel(signs, cycles.length, counts.events) ? byModel({ ...question, cycles: cycles.length }, posterior(), counts) : byRule(question, posterior)
   return held({ ...answer, ...counts }, question)
 }
 
@@ -117,14 +117,14 @@ function livesOf({ cycles, open }: IntervalQuestion): BoundedLife[] {
 }
 
 /** Before the history carries a model: shorten after a finding, lengthen a little after three clean ones. */
-function byRule({ cycles, present }: IntervalQuestion, posterior: WeibullPosterior): Omit<IntervalAnswer, 'events' | 'censored'> {
+function byRule({ cycles, present }: IntervalQuestion, posterior: () => WeibullPosterior): Omit<IntervalAnswer, 'events' | 'censored'> {
   const last = cycles.at(-1)
   if (last !== undefined && isEvent(last.looks)) {
     const age = Math.min(last.age, ...last.looks.filter((look) => isEvent([look])).map((look) => look.age))
     // Found due only long after its time it says nothing against the interval.
     if (SHORTEN * age < present * (1 - WORTH)) {
       // One early finding may be an accident: it counts with what is known besides, not alone.
-      const interval = Math.min(SHORTEN * present, Math.max(SHORTEN * age, predictedAge(posterior, DUE_SHARE_MAX)))
+      const interval = Math.min(SHORTEN * present, Math.max(SHORTEN * age, predictedAge(posterior(), DUE_SHARE_MAX)))
       return { verdict: 'shorten', interval, because: [{ key: 'interval.found-due', values: { age } }] }
     }
   }
