@@ -1,5 +1,4 @@
 import { median } from './minute-block.js'
-import { aboveOwnLevel, createOwnLevel, type OwnLevel } from './own-level.js'
 
 /** How the effort of a zone goes with that of the others, learned once and then left alone. Plain JSON. */
 export interface OthersCorrection {
@@ -7,10 +6,6 @@ export interface OthersCorrection {
   slope: number
   /** Effort of the others at which nothing is corrected. */
   others: number
-  /** Effort it is given about: the usual one of the training. */
-  usual: number
-  /** Level of each recipe, so that one chart serves them all. */
-  levels: Record<string, OwnLevel>
   pairs: { recipe: string; others: number; effort: number }[]
 }
 
@@ -21,54 +16,37 @@ export interface EffortWindow {
   readonly effort: number
 }
 
-/** About seven hours of production, and two of each recipe: it then is known to a third of what one window scatters. */
+/** About seven hours of production. */
 const TRAINING_WINDOWS = 40
-const RECIPE_WINDOWS = 12
-/** Recipes come and go; beyond so many the one heard of first is forgotten. */
-const RECIPES_MAX = 200
 /** Boards and air take more from the first zone than from the last, but not several times as much. [ASM] */
 const SLOPE_MAX = 1.5
 
 export function createOthersCorrection(): OthersCorrection {
-  return { learned: false, slope: 0, others: 0, usual: 0, levels: {}, pairs: [] }
+  return { learned: false, slope: 0, others: 0, pairs: [] }
 }
 
 /**
  * Effort of a zone at the usual effort of the others: boards, exhaust, draught and mains voltage move all zones together,
  * what fouls or ages in one does not. Where the zones turn out to have nothing in common the slope is near 0 and the effort
- * stays as it is. The slope is fixed after the training, and the level of a recipe after its first windows: what goes on learning
- * would learn the fault.
+ * stays as it is. The slope is fixed after the training: one that goes on learning would learn the fault.
  *
- * @returns about the usual effort whatever the recipe; undefined while the slope or the recipe's level is learned
+ * @returns undefined while the correction is learned
  */
-export function effortBesideOthers(correction: OthersCorrection, window: EffortWindow): number | undefined {
-  if (correction.learned) return aboutUsual(correction, window)
-  correction.pairs.push({ ...window })
-  if (correction.pairs.length >= TRAINING_WINDOWS) learn(correction)
-  return undefined
-}
-
-function aboutUsual(correction: OthersCorrection, { recipe, others, effort }: EffortWindow): number | undefined {
-  const { levels } = correction
-  let level = Object.hasOwn(levels, recipe) ? levels[recipe] : undefined
-  if (level === undefined) {
-    const [first] = Object.keys(levels)
-    if (first !== undefined && Object.keys(levels).length >= RECIPES_MAX) delete levels[first]
-    Object.defineProperty(levels, recipe, { value: (level = createOwnLevel()), enumerable: true, configurable: true, writable: true })
+export function effortBesideOthers(correction: OthersCorrection, { recipe, others, effort }: EffortWindow): number | undefined {
+  if (!correction.learned) {
+    correction.pairs.push({ recipe, others, effort })
+    if (correction.pairs.length >= TRAINING_WINDOWS) learn(correction)
+    return undefined
   }
-  const above = aboveOwnLevel(level, effort - correction.slope * (others - correction.others), RECIPE_WINDOWS)
-  return above === undefined ? undefined : correction.usual + above
+  return effort - correction.slope * (others - correction.others)
 }
 
 function learn(correction: OthersCorrection): void {
   const { pairs } = correction
   correction.slope = Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs)))
   correction.others = median(pairs.map(({ others }) => others))
-  correction.usual = median(pairs.map(({ effort }) => effort))
   correction.learned = true
   correction.pairs = []
-  // What taught the slope teaches the levels as well.
-  for (const pair of pairs) aboutUsual(correction, pair)
 }
 
 /** Median of the slopes of all pairs within one recipe, weighed by how far they lie apart, so that neither odd windows nor pairs that differ by noise alone bend it. */

@@ -110,8 +110,8 @@ function heatedZones(zones: readonly number[], channels: DeclaredChannels): numb
 function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.duty`
   if (!heated.includes(zone)) return []
-  const effort = { section: 'preheat', zone, unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort` } as const
-  const specs = [featureSpec(`${channel}.effort`, { ...effort, channels: [channel, temperatureOf(zone)], perRecipe: true, sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load` })]
+  const effort = { section: 'preheat', zone, unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`, perRecipe: true } as const
+  const specs = [featureSpec(`${channel}.effort`, { ...effort, channels: [channel, temperatureOf(zone)], sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load` })]
   if (heated.length >= 2) {
     specs.push(featureSpec(`${channel}.effort-own`, {
       ...effort, channels: heated.flatMap((one) => [`preheat.zone-${one}.duty`, temperatureOf(one)]),
