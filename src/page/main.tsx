@@ -10,11 +10,21 @@ import { SCREENS } from './screens.js'
 import { OutboxNotice, SessionButton } from './session-bar.js'
 import { keepLanguage, preferredLanguage, text, type Language } from './texts.js'
 
+const LOOK_AGAIN_MS = 3000
+
 function Page() {
   const [language, setLanguage] = useState<Language>(preferredLanguage)
   const route = useRoute()
   const { news, connected } = useNews()
-  const { answer: lines, failure } = useAnswer(api.lines, [news.state, news.baseline, news.suggestion, news.point, news.fact])
+  const [looks, setLooks] = useState(0)
+  const { answer: lines, failure } = useAnswer(api.lines, [looks, news.state, news.baseline, news.suggestion, news.point, news.fact])
+  const isEmpty = lines?.length === 0
+  useEffect(() => {
+    if (!isEmpty) return
+    // A service that has just started opens its lines one after another, and none of them may have news yet.
+    const timer = setInterval(() => setLooks((count) => count + 1), LOOK_AGAIN_MS)
+    return () => clearInterval(timer)
+  }, [isEmpty])
   useEffect(() => keepLanguage(language), [language])
   const say = (key: string): string => text(language, key)
   const line = lines?.find((known) => known.line === route.line) ?? lines?.[0]

@@ -4,12 +4,16 @@ import { shelve, shelved, unshelve } from './photo-shelf.js'
 const KEY = 'wave-solder-outbox'
 const KEPT_MAX = 500
 const TRY_EVERY_MS = 5000
+/** A service that has just started does not know all its lines yet; later than this, what it does not know is gone. */
+const UNKNOWN_MS_MAX = 10 * 60_000
 
 type Body = Readonly<Record<string, unknown>>
 
 interface Waiting {
   readonly path: string
   readonly body: Body
+  /** Since when the service has not known what the entry is about, ms UTC. */
+  readonly unknownSinceMs?: number
 }
 
 /** Why something was given up: the service heard it and said no, or its photo is lost. */
@@ -103,15 +107,19 @@ export async function sendWaiting(send: Send): Promise<void> {
   if (sending || read().length === 0) return
   sending = true
   try {
-    for (let next = read()[0]; next !== undefined; next = read()[0]) {
+    for (const { body } of read()) {
+      // By its id: another window of this device may have sent it, or taken it back, meanwhile.
+      const next = read().find((entry) => entry.body['id'] === body['id'])
+      if (next === undefined) continue
       const ready = await withSentPhoto(next, send)
-      if (ready === undefined) break
+      if (ready === 'later') break
+      if (ready === 'unknown') continue
       const response = await send(ready.path, ready.body)
       // A server in trouble is asked again; one that says no is not.
       if (isLater(response)) break
+      if (response.status === 404 && mayComeBack(next)) continue
       if (!response.ok) giveUp(next.path, await detailOf(response))
-      // By its id: another window of this device may have sent it, or taken it back, meanwhile.
-      takeBack(next.body['id'] as string)
+      takeBack(String(next.body['id']))
     }
   } catch {
     // Still out of reach; it stays where it is.
@@ -120,27 +128,36 @@ export async function sendWaiting(send: Send): Promise<void> {
   }
 }
 
+/** Whether what is not known now may be known soon; others are sent meanwhile. */
+function mayComeBack({ body, unknownSinceMs }: Waiting): boolean {
+  if (unknownSinceMs !== undefined) return Date.now() - unknownSinceMs < UNKNOWN_MS_MAX
+  write(read().map((entry) => (entry.body['id'] === body['id'] ? { ...entry, unknownSinceMs: Date.now() } : entry)))
+  return true
+}
+
 function isLater({ status }: Response): boolean {
   return status >= 500 || status === 401 || status === 429
 }
 
-/** An entry whose photo has been sent, and which names it; undefined where the service cannot take it now. */
-async function withSentPhoto(entry: Waiting, send: Send): Promise<Waiting | undefined> {
+/** An entry whose photo has been sent, and which names it, or why the service cannot take it now. */
+async function withSentPhoto(entry: Waiting, send: Send): Promise<Waiting | 'later' | 'unknown'> {
   const key = waitingPhotoOf(entry.body)
   if (key === undefined) return entry
-  const photo = await shelved(key)
+  const photo = await shelved(key).catch(() => undefined)
   let reference: unknown
   if (photo === undefined) giveUp(entry.path, 'its photo is no longer on this device')
   else {
     const response = await send(photo.path, photo.picture)
-    if (isLater(response)) return undefined
+    if (isLater(response)) return 'later'
+    if (response.status === 404 && mayComeBack(entry)) return 'unknown'
     if (response.ok) reference = await response.json()
     // What was written is worth more than its photo: it is sent without.
     else giveUp(photo.path, await detailOf(response))
   }
   const body = withPhoto(entry.body, reference)
   write(read().map((waiting) => (waiting.body['id'] === entry.body['id'] ? { ...waiting, body } : waiting)))
-  if (photo !== undefined) await unshelve(key)
+  // Left on the shelf it takes room and does no harm.
+  if (photo !== undefined) await unshelve(key).catch(() => undefined)
   return { ...entry, body }
 }
 

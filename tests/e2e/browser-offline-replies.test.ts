@@ -9,7 +9,7 @@ import { barriers, FedLine, PageSite, picture } from './page-site.js'
 const SEED = 2
 const START_MS = Date.UTC(2026, 0, 5)
 /** What the browser itself says of a network that is not there. */
-const NO_NETWORK = /ERR_INTERNET_DISCONNECTED|ERR_CONNECTION_REFUSED|ERR_EMPTY_RESPONSE|ERR_INCOMPLETE_CHUNKED_ENCODING|ERR_CONNECTION_RESET|Failed to fetch/
+const NO_NETWORK = /status of 404|ERR_INTERNET_DISCONNECTED|ERR_CONNECTION_REFUSED|ERR_EMPTY_RESPONSE|ERR_INCOMPLETE_CHUNKED_ENCODING|ERR_CONNECTION_RESET|Failed to fetch/
 /** One white pixel. */
 const PHOTO = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8/5+hHgAHggJ/PchI7wAAAABJRU5ErkJggg==', 'base64')
 
@@ -118,13 +118,15 @@ describe('a record with a photo', { timeout: 60_000 }, () => {
     await page.reload()
     await page.getByText('1 entry waits on this device').waitFor()
 
-    // The whole service goes and comes back with what it has on disk.
+    // The whole service goes and comes back with what it has on disk; its lines come a little after its page.
     await pages.shut()
     await releaseSite(pages.site)
     pages.site = await acquireSite({ dataFolder: `${pages.folder}/data`, log: () => undefined })
-    const line = pages.openLine({ ...describeLine(fed.simulation, { line: 'north-1' }), title: 'North 1' })
     await pages.listen()
+    const unknown = page.waitForResponse((response) => response.status() === 404 && response.request().method() === 'POST')
     await offline(false)
+    await unknown
+    const line = pages.openLine({ ...describeLine(fed.simulation, { line: 'north-1' }), title: 'North 1' })
     await allSent()
 
     const records = line.projection.factsOf('record').filter(({ record }) => record.work === 'clean-rails')
