@@ -57,10 +57,21 @@ export interface PointView {
 export interface RuleHitView {
   readonly time: string
   readonly feature: string
+  readonly recipe: string
   readonly chart: string
   readonly rule: string
   readonly side: string
   readonly points: readonly string[]
+}
+
+/** End of what a rule hit began: the first point that no longer fulfils the rule. */
+export interface RuleEndView {
+  readonly feature: string
+  readonly recipe: string
+  readonly time: string
+  readonly chart: string
+  readonly rule: string
+  readonly side: string
 }
 
 export interface SignalView {

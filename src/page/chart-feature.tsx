@@ -91,6 +91,7 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
   const points = useChartPoints(line.line, feature.feature, [...kinds, ...sums], from, [news])
   const signals = useMemo(() => props.signals.filter((signal) => signal.feature === feature.feature), [props.signals])
   const { answer: hits = NOTHING } = useAnswer(async () => (shown.rules || opened !== undefined ? chartsApi.ruleHits(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news, shown.rules, opened])
+  const { answer: ends = NOTHING } = useAnswer(async () => (shown.rules ? chartsApi.ruleEnds(line.line, feature.feature, from) : NOTHING), [line.line, feature.feature, from, news, shown.rules])
   const { answer: ewma = NOTHING } = useAnswer(async () => (shown.ewma ? chartsApi.derived(line.line, feature.feature, 'ewma', from) : NOTHING), [line.line, feature.feature, from, news, shown.ewma])
   const { answer: spread = NOTHING } = useAnswer(async () => (shown.spread ? chartsApi.derived(line.line, feature.feature, 'spread', from) : NOTHING), [line.line, feature.feature, from, news, shown.spread])
   const [main, ...earlier] = points === undefined ? [] : newestFirst(kinds, points)
@@ -141,7 +142,7 @@ function FeaturePlots(props: FeatureChartProps & { readonly unit: ShownUnit }) {
         </details>
       )}
       {opened !== undefined && <PointPanel point={opened} feature={feature} line={line} shown={unit} hits={hits} language={language} onClose={() => setOpened(undefined)} />}
-      {shown.rules && <RuleWords hits={hits} language={language} line={line} />}
+      {shown.rules && <RuleWords hits={hits} ends={ends} language={language} line={line} />}
     </>
   )
 }

@@ -1,4 +1,4 @@
-import type { LineSummary, RuleHitView, SignalView } from './api-types.js'
+import type { LineSummary, RuleEndView, RuleHitView, SignalView } from './api-types.js'
 import { ruleWords } from './chart-marks.js'
 import type { DriftView, EffortView, InsightView } from './charts-client.js'
 import { chartsText, type ChartsKey } from './charts-texts.js'
@@ -60,8 +60,13 @@ function driftWords(drift: DriftView, shown: ShownUnit, language: Language, time
   return sentences.join(' ') + recipe
 }
 
-/** Rule hits as sentences, for those who do not look at brackets. */
-export function RuleWords({ hits, language, line }: WordsProps & { readonly hits: readonly RuleHitView[] }) {
+/** Rule hits as sentences with begin and end, for those who do not look at brackets. */
+export function RuleWords({ hits, ends, language, line }: WordsProps & { readonly hits: readonly RuleHitView[]; readonly ends: readonly RuleEndView[] }) {
+  const when = (iso: string): string => timeText(iso, language, line.timeZone)
+  const span = (hit: RuleHitView): string => {
+    const end = ends.find(({ time, chart, recipe, rule, side }) => time > hit.time && chart === hit.chart && recipe === hit.recipe && rule === hit.rule && side === hit.side)
+    return end === undefined ? chartsText(language, 'rules.since', { time: when(hit.time) }) : chartsText(language, 'rules.from-to', { time: when(hit.time), end: when(end.time) })
+  }
   return (
     <details>
       <summary>
@@ -76,7 +81,7 @@ export function RuleWords({ hits, language, line }: WordsProps & { readonly hits
             .reverse()
             .map((hit) => (
               <li key={`${hit.time} ${hit.rule} ${hit.side}`}>
-                {timeText(hit.time, language, line.timeZone)}: {ruleWords(language, hit.rule, hit.side)}
+                {span(hit)}: {ruleWords(language, hit.rule, hit.side)}
               </li>
             ))}
         </ul>

@@ -1,5 +1,5 @@
 import { ask, at } from './api-client.js'
-import type { PointView, RuleHitView, SignalView, StateView, TimeMarkView } from './api-types.js'
+import type { PointView, RuleEndView, RuleHitView, SignalView, StateView, TimeMarkView } from './api-types.js'
 import type { Language } from './texts.js'
 
 /** One point of a chart that the service makes from the points in its history. */
@@ -137,6 +137,9 @@ export const chartsApi = {
   together: (line: string, of: 'zones' | 'defects', from?: string): Promise<TogetherView> => ask(`lines/${at(line)}/together?of=${of}${since(from)}`),
   /** Signals of all features at once: one question instead of one for each chart. */
   signals: async (line: string): Promise<readonly SignalView[]> => (await ask<{ signals: SignalView[] }>(`lines/${at(line)}/signals?limit=3000`)).signals,
+  ruleEnds: async (line: string, feature: string, from?: string): Promise<readonly RuleEndView[]> =>
+    (await ask<{ ruleEnds: RuleEndView[] }>(`lines/${at(line)}/rule-ends?feature=${at(feature)}&limit=500${since(from)}`)).ruleEnds,
+
   ruleHits: async (line: string, feature: string, from?: string): Promise<readonly RuleHitView[]> =>
     (await ask<{ ruleHits: RuleHitView[] }>(`lines/${at(line)}/rule-hits?feature=${at(feature)}&limit=500${since(from)}`)).ruleHits,
   states: async (line: string, from?: string): Promise<readonly StateView[]> => (await ask<{ states: StateView[] }>(`lines/${at(line)}/states?limit=3000${since(from)}`)).states,

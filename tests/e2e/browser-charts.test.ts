@@ -130,6 +130,8 @@ describe('the charts in a real browser', () => {
     await told.waitFor()
     await told.click()
     await page.locator('li', { hasText: /(one beyond three sigma|2 of 3|4 of 5|8 on one side|9 on one side), (above|below)/ }).first().waitFor()
+    // each with its begin, and its end once it has one
+    await page.locator('li', { hasText: /^(since .+|.+ to .+): (one beyond three sigma|2 of 3|4 of 5|8 on one side|9 on one side)/ }).first().waitFor()
     const before = await card.locator('canvas').count()
     await page.getByLabel('Moving average').check()
     await page.getByLabel('Spread').check()
