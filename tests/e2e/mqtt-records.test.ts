@@ -40,11 +40,11 @@ async function withPlant(start: () => Promise<TestBroker>, work: (plant: Plant) 
     const connection = site.connectLine('line-a', { url: broker.url })
     await expect.poll(() => connection.connected).toBe(true)
     // Granted subscriptions are seen in what comes through them.
+    const seq = line.status().processedSeq
     await expect.poll(async () => {
-      const { seq } = { seq: line.status().processedSeq }
       await sender.publishAsync('wave-solder/line-a/telemetry/pot.level', '1', { qos: 1 })
       return line.status().processedSeq > seq
-    }).toBe(true)
+    }, { timeout: 10_000 }).toBe(true)
     return { site, line }
   }
   try {
