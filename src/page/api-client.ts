@@ -1,4 +1,4 @@
-import type { FeatureSummary, LineDetail, LineSummary, PointView, Problem, Reason, RuleHitView, SignalView, StateView, SuggestionView } from './api-types.js'
+import type { FeatureSummary, LineDetail, LineSummary, PointView, Problem, Reason, RefusedLine, RuleHitView, SignalView, StateView, SuggestionView } from './api-types.js'
 import { canWait, keep, keepPhoto, marked, waitingPhotoOf } from './outbox.js'
 
 /** An answer of the service that says no, with its own words. */
@@ -78,7 +78,8 @@ export const at = encodeURIComponent
 export const replyPath = (suggestion: string): string => `suggestions/${at(suggestion)}/replies`
 
 export const api = {
-  lines: async (): Promise<readonly LineSummary[]> => (await ask<{ lines: LineSummary[] }>('lines')).lines,
+  /** Every line, and those that could not be opened. */
+  lines: (): Promise<{ readonly lines: readonly LineSummary[]; readonly refused: readonly RefusedLine[] }> => ask('lines'),
   line: (line: string, language: string): Promise<LineDetail> => ask(`lines/${at(line)}?lang=${at(language)}`),
   features: async (line: string, language: string): Promise<readonly FeatureSummary[]> =>
     (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features?lang=${at(language)}`)).features,

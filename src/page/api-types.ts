@@ -54,6 +54,13 @@ export interface PointView {
   readonly baseline: string
 }
 
+/** A line that could not be opened, and why. */
+export interface RefusedLine {
+  readonly line: string
+  readonly title: string
+  readonly reason: string
+}
+
 export interface RuleHitView {
   readonly time: string
   readonly feature: string

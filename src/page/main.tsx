@@ -17,7 +17,8 @@ function Page() {
   const route = useRoute()
   const { news, connected } = useNews()
   const [looks, setLooks] = useState(0)
-  const { answer: lines, failure } = useAnswer(api.lines, [looks, news.state, news.baseline, news.suggestion, news.point, news.fact])
+  const { answer: site, failure } = useAnswer(api.lines, [looks, news.state, news.baseline, news.suggestion, news.point, news.fact])
+  const lines = site?.lines
   const isEmpty = lines?.length === 0
   useEffect(() => {
     if (!isEmpty) return
@@ -55,6 +56,11 @@ function Page() {
       <main>
         <OutboxNotice language={language} />
         <JobBanner language={language} lines={lines} news={news.fact} />
+        {site?.refused.map(({ line: id, title, reason }) => (
+          <p key={id} class="act" role="alert">
+            {text(language, 'page.line-refused', { title })} <span lang="en">{reason}</span>
+          </p>
+        ))}
         {(!connected || failure !== undefined) && (
           <p class="act" role="status">
             {say('page.no-answer')}

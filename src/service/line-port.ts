@@ -158,6 +158,7 @@ export class LinePort {
     if (site === undefined) return
     try {
       if (running !== undefined) await site.closeLine(running.definition.line, { archive })
+      else if (this.options.definition.kind !== 'faulty') site.forgetRefused(this.options.definition.definition.line)
     } finally {
       await releaseSite(site)
     }

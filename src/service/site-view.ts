@@ -45,11 +45,19 @@ export interface SiteLine {
   nowMs(): number
 }
 
+/** A line that could not be opened: what the store holds of it cannot be gone on from. */
+export interface RefusedLine {
+  readonly line: string
+  readonly title: string
+  readonly reason: string
+}
+
 export interface SiteView {
   /** Data folder; undefined while no line is deployed. */
   readonly folder?: string
   lines(): readonly SiteLine[]
   line(id: string): SiteLine | undefined
+  refusedLines(): readonly RefusedLine[]
   readonly outboxStatus: { readonly lanes: readonly { readonly destination: string; readonly target: string; readonly count: number; readonly failures: number; readonly lastError?: string }[]; readonly delivered: number; readonly refused: number; readonly dropped: number }
   readonly historyStatus: { readonly state: string; readonly written: number; readonly refused: number; readonly lastError?: string } | undefined
   readonly brokers: readonly { readonly broker: string; readonly connected: boolean }[]

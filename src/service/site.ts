@@ -12,7 +12,7 @@ import { influxAccessFrom } from './history-copy.js'
 import { HistoryRetention, historyKeepMs } from './history-retention.js'
 import { NameRetention } from './name-retention.js'
 import { RunningLine } from './running-line.js'
-import type { SiteView } from './site-view.js'
+import type { RefusedLine, SiteView } from './site-view.js'
 
 export type { BrokerAccess, LineConnection } from './broker-hub.js'
 
@@ -29,6 +29,7 @@ export class Site implements SiteView {
   readonly folder: string
   readonly store: LineStore
   private readonly running = new Map<string, RunningLine>()
+  private readonly refused = new Map<string, RefusedLine>()
   private readonly connections = new Map<string, LineConnection>()
   private readonly hub: BrokerHub
   private readonly outbox: OutboxDispatcher
@@ -82,12 +83,35 @@ export class Site implements SiteView {
   openLine(options: { readonly definition: LineDefinition; readonly stages: readonly Stage[] | undefined; readonly mqtt: boolean }): RunningLine {
     const id = options.definition.line
     if (this.running.has(id)) throw new Error(`line "${id}" is held by another solder-line node; a line has one`)
-    const line = new RunningLine({ ...options, store: this.store, clock: this.clock, log: this.options.log })
+    const line = this.begin(options)
     line.onAnyOutput((stored) => {
       for (const listener of this.outputListeners) listener(stored)
     })
     this.running.set(id, line)
     return line
+  }
+
+  /** A line that cannot go on from what the store holds of it is remembered with the reason: its node alone shows it otherwise. */
+  private begin(options: { readonly definition: LineDefinition; readonly stages: readonly Stage[] | undefined; readonly mqtt: boolean }): RunningLine {
+    const { line, title = line } = options.definition
+    try {
+      const running = new RunningLine({ ...options, store: this.store, clock: this.clock, log: this.options.log })
+      this.refused.delete(line)
+      return running
+    } catch (error) {
+      this.refused.set(line, { line, title, reason: error instanceof Error ? error.message : String(error) })
+      throw error
+    }
+  }
+
+  /** Lines that could not be opened, and why. */
+  refusedLines(): readonly RefusedLine[] {
+    return [...this.refused.values()]
+  }
+
+  /** Its node is gone. */
+  forgetRefused(id: string): void {
+    this.refused.delete(id)
   }
 
   /** Subscribes an open line's own topics at its broker; lines with the same access share one connection. */

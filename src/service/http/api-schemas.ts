@@ -59,6 +59,7 @@ export const pointSchema = z.strictObject({
   baseline: z.string(),
 })
 
+export const refusedLineSchema = z.strictObject({ line: z.string(), title: z.string(), reason: z.string() })
 export const ruleHitSchema = z.strictObject({ time, ...chartContext, rule: z.string(), side: z.string(), points: z.array(time) })
 export const ruleEndSchema = z.strictObject({ time, ...chartContext, rule: z.string(), side: z.string() })
 export const signalSchema = z.strictObject({ time, ...chartContext, phase: z.enum(['start', 'end']), side: z.string(), onset: time, shiftSigma: z.number() })

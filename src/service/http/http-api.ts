@@ -43,7 +43,7 @@ export interface HttpApiOptions {
   readonly log: (message: string) => void
 }
 
-const NO_SITE: SiteView = { lines: () => [], line: () => undefined, outboxStatus: { lanes: [], delivered: 0, refused: 0, dropped: 0 }, historyStatus: undefined, brokers: [] }
+const NO_SITE: SiteView = { lines: () => [], line: () => undefined, refusedLines: () => [], outboxStatus: { lanes: [], delivered: 0, refused: 0, dropped: 0 }, historyStatus: undefined, brokers: [] }
 
 /** Page, API, event stream, health and metrics; mounted once for the life of the host application. */
 export class HttpApi {
@@ -152,8 +152,10 @@ function uploadOf(request: IncomingMessage): IncomingMessage {
 
 function sendHealth(response: ServerResponse, site: SiteView | undefined): void {
   const lines = (site?.lines() ?? []).map((line) => ({ line: line.definition.line, state: line.projection.state, ...(line.status().paused === undefined ? {} : { paused: line.status().paused }) }))
-  const well = lines.every((line) => line.paused === undefined)
-  sendJson(response, well ? 200 : 503, { status: well ? 'ok' : 'paused', lines, outbox: (site?.outboxStatus.lanes ?? []).map(({ destination, target, count, failures, lastError }) => ({ destination, target, count, failures, ...(lastError === undefined ? {} : { lastError }) })), ...(site?.historyStatus === undefined ? {} : { history: site.historyStatus }) })
+  const refused = site?.refusedLines() ?? []
+  const isPaused = lines.some((line) => line.paused !== undefined)
+  const status = isPaused ? 'paused' : refused.length > 0 ? 'refused' : 'ok'
+  sendJson(response, status === 'ok' ? 200 : 503, { status, lines, ...(refused.length === 0 ? {} : { refused }), outbox: (site?.outboxStatus.lanes ?? []).map(({ destination, target, count, failures, lastError }) => ({ destination, target, count, failures, ...(lastError === undefined ? {} : { lastError }) })), ...(site?.historyStatus === undefined ? {} : { history: site.historyStatus }) })
 }
 
 function matchPath(segments: readonly string[], path: string): Record<string, string> | undefined {

@@ -15,7 +15,7 @@ import { reasonLists, suggestionView, type SuggestionView } from '../../maintena
 import { effortBook } from '../plan-book.js'
 import { findJob } from '../jobs-view.js'
 import { featureViews, lineDetail, lineSummary } from '../line-view.js'
-import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
+import { featureSchema, lineDetailSchema, lineSummarySchema, pointSchema, reasonsSchema, refusedLineSchema, ruleEndSchema, ruleHitSchema, signalSchema, stateSchema, suggestionSchema } from './api-schemas.js'
 import { ProblemError } from './problem.js'
 import { between, get, language, languageQuery, limitQuery, lineOf, post, rangeQuery, requireRole, signed, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 import { CHART_ROUTES } from './routes-charts.js'
@@ -39,7 +39,7 @@ const suggestionsQuery = z.strictObject({ line: z.string().optional(), status: z
 const cardSchema = z.union([z.strictObject({ kind: z.enum(['job', 'suggestion']), id: z.string(), line: z.string() }), z.strictObject({ kind: z.literal('none') })])
 
 export const ROUTES: readonly Route[] = [
-  get('api/lines', 'Every line in short', z.strictObject({ lines: z.array(lineSummarySchema) }), ({ site }) => ({ lines: site.lines().map(lineSummary) })),
+  get('api/lines', 'Every line in short, and those that could not be opened with the reason', z.strictObject({ lines: z.array(lineSummarySchema), refused: z.array(refusedLineSchema) }), ({ site }) => ({ lines: site.lines().map(lineSummary), refused: site.refusedLines() })),
   get('api/lines/:line', 'A line in full', lineDetailSchema, (request) => lineDetail(lineOf(request), request.query['lang'] as Language), languageQuery),
   get('api/lines/:line/features', 'Features and what their charts rest on', z.strictObject({ features: z.array(featureSchema) }), (request) => ({ features: featureViews(lineOf(request), request.query['lang'] as Language) }), languageQuery),
   get('api/lines/:line/points', 'Points of a feature, oldest first', z.strictObject({ points: z.array(pointSchema) }), pointsAnswer, pointsQuery),
