@@ -78,8 +78,8 @@ export const at = encodeURIComponent
 export const replyPath = (suggestion: string): string => `suggestions/${at(suggestion)}/replies`
 
 export const api = {
-  /** Every line, and those that could not be opened. */
-  lines: (): Promise<{ readonly lines: readonly LineSummary[]; readonly refused: readonly RefusedLine[] }> => ask('lines'),
+  /** Every line, and those that could not be opened; an answer kept by an earlier page does not tell of these. */
+  lines: (): Promise<{ readonly lines: readonly LineSummary[]; readonly refused?: readonly RefusedLine[] }> => ask('lines'),
   line: (line: string, language: string): Promise<LineDetail> => ask(`lines/${at(line)}?lang=${at(language)}`),
   features: async (line: string, language: string): Promise<readonly FeatureSummary[]> =>
     (await ask<{ features: FeatureSummary[] }>(`lines/${at(line)}/features?lang=${at(language)}`)).features,

@@ -56,7 +56,7 @@ function Page() {
       <main>
         <OutboxNotice language={language} />
         <JobBanner language={language} lines={lines} news={news.fact} />
-        {site?.refused.map(({ line: id, title, reason }) => (
+        {(site?.refused ?? []).map(({ line: id, title, reason }) => (
           <p key={id} class="act" role="alert">
             {text(language, 'page.line-refused', { title })} <span lang="en">{reason}</span>
           </p>

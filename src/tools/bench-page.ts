@@ -194,7 +194,7 @@ class StubService {
 
   private json(api: string, url: URL): unknown {
     const line = { line: LINE, title: 'Bench', timeZone: 'UTC', simulated: true, state: 'production', recipe: 'board-a', openSuggestions: 0, baselines: { learning: 0, provisional: 0, accepted: this.sizes.charts, refused: 0 }, rejected: { total: 0, byReason: {} }, stages: [] }
-    if (api === 'lines') return { lines: [line] }
+    if (api === 'lines') return { lines: [line], refused: [] }
     if (api === `lines/${LINE}`) return { ...line, definition: { shifts: [] }, invisible: [], invisibleText: '', rejectedLast: [] }
     switch (api.slice(`lines/${LINE}/`.length)) {
       case 'features':
