@@ -107,8 +107,9 @@ async function measure(browser: Browser, stub: StubService, subject: Subject): P
     // Tall enough for every chart to be in sight, so that none may wait.
     const context = await browser.newContext({ viewport: { width: 1280, height: 700 + 700 * subject.sizes.charts }, locale: 'en-US' })
     const page = await context.newPage()
+    const failed = new Promise<never>((_, reject) => page.once('pageerror', (error) => reject(new Error(`${subject.address}: ${error.message}`))))
     await page.goto(subject.address)
-    first.push(Number(await page.evaluate(`new Promise((done) => { const look = () => (${subject.ready(subject.sizes)}) ? requestAnimationFrame(() => done(performance.now())) : requestAnimationFrame(look); look() })`)))
+    first.push(Number(await Promise.race([failed, page.evaluate(`new Promise((done) => { const look = () => (${subject.ready(subject.sizes)}) ? requestAnimationFrame(() => done(performance.now())) : requestAnimationFrame(look); look() })`)])))
     await page.evaluate('new Promise((done) => setTimeout(done, 500))')
     zoom.push(Number(await page.evaluate(`new Promise((done) => { const from = performance.now(); ${subject.zoom}; requestAnimationFrame(() => requestAnimationFrame(() => done(performance.now() - from))) })`)))
     if (round === subject.rounds - 1) live = await liveFrames(page, stub)
