@@ -61,7 +61,8 @@ export function verticalRange(columns: ChartColumns, from = -Infinity, to = Infi
   const spread = high > low ? high - low : Infinity
   const near = (value: number): boolean => value > low - 3 * spread && value < high + 3 * spread
   const [bottom, top] = extremes([low, high, ...inside(columns.lower).filter(near), ...inside(columns.upper).filter(near), ...inside(columns.centre).filter(near)])
-  const margin = top > bottom ? (top - bottom) * 0.08 : Math.max(Math.abs(top) * 0.05, 1e-3)
+  // Values a rounding error apart need room that the sum does not swallow.
+  const margin = top > bottom ? Math.max((top - bottom) * 0.08, 1e-9 * Math.max(1, Math.abs(bottom), Math.abs(top))) : Math.max(Math.abs(top) * 0.05, 1e-3)
   return [bottom - margin, top + margin]
 }
 

@@ -49,6 +49,7 @@ describe('columns of a plot', () => {
         const [bottom, top] = verticalRange(columns)
         expect(values.every((value) => value > bottom && value < top)).toBe(true)
       }),
+      { examples: [[[1e6, 1e6 - 1.2e-10]], [[0, 5e-324]], [[-1e6, -1e6 + 1.2e-10]]] },
     )
     const [bottom, top] = verticalRange(chartColumns([point(0, 1, { upper: 1e6 }), point(10, 2, { upper: 1e6 })]))
     expect(top - bottom).toBeLessThan(20)
