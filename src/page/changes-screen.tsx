@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks'
 import { changesText } from './changes-texts.js'
 import { numberText, timeText } from './format.js'
 import { useAnswer } from './page-state.js'
+import { timeOfField } from './plant-time.js'
 import { ask } from './api-client.js'
 import { rounds, type BoardsView, type ChangeView } from './round-client.js'
 import type { ScreenProps } from './screen.js'
@@ -29,7 +30,7 @@ export function ChangesScreen({ language, line, route, news }: ScreenProps) {
           <ChangeLine key={change.id} change={change} more={more} language={language} timeZone={line.timeZone} />
         ))}
       </ol>
-      <ChangeForm line={line.line} language={language} onSent={() => setSent(sent + 1)} />
+      <ChangeForm line={line.line} timeZone={line.timeZone} language={language} onSent={() => setSent(sent + 1)} />
       {boards !== undefined && <BoardList boards={boards} csv={rounds.boardsCsv(line.line, language, suggestion)} language={language} timeZone={line.timeZone} />}
       <p class="actions">
         <button type="button" onClick={() => print()}>
@@ -113,7 +114,7 @@ interface KindsAnswer {
   readonly kinds: readonly { readonly kind: string; readonly title: string }[]
 }
 
-function ChangeForm({ line, language, onSent }: { readonly line: string; readonly language: Language; readonly onSent: () => void }) {
+function ChangeForm({ line, timeZone, language, onSent }: { readonly line: string; readonly timeZone: string; readonly language: Language; readonly onSent: () => void }) {
   const { answer: list } = useAnswer(() => ask<KindsAnswer>(`change-kinds?lang=${language}`), [language])
   const [kind, setKind] = useState('flux-lot')
   const [words, setWords] = useState('')
@@ -122,7 +123,7 @@ function ChangeForm({ line, language, onSent }: { readonly line: string; readonl
   const say = (key: Parameters<typeof changesText>[1]): string => changesText(language, key)
   const send = async (): Promise<void> => {
     try {
-      await rounds.enter(line, language, { type: 'change', change: kind, ...(words.trim() === '' ? {} : { text: words.trim() }), ...(when === '' ? {} : { time: new Date(when).toISOString() }) })
+      await rounds.enter(line, language, { type: 'change', change: kind, ...(words.trim() === '' ? {} : { text: words.trim() }), ...(when === '' ? {} : { time: timeOfField(when, timeZone) }) })
       setWords('')
       setWhen('')
       setFailure('')

@@ -1,10 +1,11 @@
 import { useState } from 'preact/hooks'
 import { holdText } from './hold-texts.js'
+import { timeOfField } from './plant-time.js'
 import { rounds } from './round-client.js'
 import type { Language } from './texts.js'
 
 /** An engineer ends the hold for a time, or exempts an approved recipe: a reason and an end belong to both. */
-export function HoldEngineerForm({ line, language, onSent }: { readonly line: string; readonly language: Language; readonly onSent: () => void }) {
+export function HoldEngineerForm({ line, timeZone, language, onSent }: { readonly line: string; readonly timeZone: string; readonly language: Language; readonly onSent: () => void }) {
   const [action, setAction] = useState<'end-early' | 'exempt'>('end-early')
   const [reason, setReason] = useState('')
   const [until, setUntil] = useState('')
@@ -13,7 +14,7 @@ export function HoldEngineerForm({ line, language, onSent }: { readonly line: st
   const say = (key: Parameters<typeof holdText>[1]): string => holdText(language, key)
   const send = async (): Promise<void> => {
     try {
-      await rounds.enter(line, language, { type: 'hold', action, reason: reason.trim(), until: new Date(until).toISOString(), ...(by.trim() === '' ? {} : { by: by.trim() }) })
+      await rounds.enter(line, language, { type: 'hold', action, reason: reason.trim(), until: timeOfField(until, timeZone), ...(by.trim() === '' ? {} : { by: by.trim() }) })
       setFailure('')
       onSent()
     } catch (error) {

@@ -57,7 +57,7 @@ export function HoldScreen({ language, line, news }: ScreenProps) {
           {say('print')}
         </button>
       </p>
-      {hold.on && <HoldEngineerForm line={line.line} language={language} onSent={() => setSent(sent + 1)} />}
+      {hold.on && <HoldEngineerForm line={line.line} timeZone={line.timeZone} language={language} onSent={() => setSent(sent + 1)} />}
     </section>
   )
 }

@@ -5,12 +5,15 @@ import type { SuggestionView } from './api-types.js'
 import { jobText } from './job-words.js'
 import { onOutbox, takeBack, waitingFor } from './outbox.js'
 import { useAnswer } from './page-state.js'
+import { timeOfField } from './plant-time.js'
 import { text, type Language } from './texts.js'
 
 type Step = 'choose' | 'take' | 'put-off' | 'decline' | 'done'
 
 interface ReplyFormProps {
   readonly suggestion: SuggestionView
+  /** Of the plant: what is typed as a time is meant in it. */
+  readonly timeZone: string
   readonly language: Language
   /** The cautions in full where the card does not show them now: they are read before the suggestion is taken. */
   readonly cautions: ComponentChildren
@@ -18,7 +21,7 @@ interface ReplyFormProps {
 }
 
 /** Take, put off, decline, done: an answer is sent once, and what the service says to it is shown. */
-export function ReplyForm({ suggestion, language, cautions, onAnswered }: ReplyFormProps) {
+export function ReplyForm({ suggestion, timeZone, language, cautions, onAnswered }: ReplyFormProps) {
   const [step, setStep] = useState<Step>('choose')
   const [failure, setFailure] = useState('')
   const [sending, setSending] = useState(false)
@@ -88,8 +91,8 @@ export function ReplyForm({ suggestion, language, cautions, onAnswered }: ReplyF
           </p>
         </fieldset>
       )}
-      {step === 'put-off' && <ReasonForm kind="putOff" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until, engineer) => void send({ action: 'put-off', reason, until, ...(engineer === '' ? {} : { engineer }) })} />}
-      {step === 'decline' && <ReasonForm kind="decline" language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason) => void send({ action: 'decline', reason })} />}
+      {step === 'put-off' && <ReasonForm kind="putOff" timeZone={timeZone} language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason, until, engineer) => void send({ action: 'put-off', reason, until, ...(engineer === '' ? {} : { engineer }) })} />}
+      {step === 'decline' && <ReasonForm kind="decline" timeZone={timeZone} language={language} sending={sending} onBack={() => setStep('choose')} onSend={(reason) => void send({ action: 'decline', reason })} />}
       {step === 'done' && (
         <fieldset>
           <legend>{say('reply.found')}</legend>
@@ -124,13 +127,14 @@ function useWaitingReply(suggestion: string): Readonly<Record<string, unknown>> 
 
 interface ReasonFormProps {
   readonly kind: 'putOff' | 'decline'
+  readonly timeZone: string
   readonly language: Language
   readonly sending: boolean
   readonly onBack: () => void
   readonly onSend: (reason: string, until: string, engineer: string) => void
 }
 
-function ReasonForm({ kind, language, sending, onBack, onSend }: ReasonFormProps) {
+function ReasonForm({ kind, timeZone, language, sending, onBack, onSend }: ReasonFormProps) {
   const { answer: reasons } = useAnswer(() => api.reasons(language), [language])
   const [reason, setReason] = useState('')
   const [until, setUntil] = useState('')
@@ -156,7 +160,7 @@ function ReasonForm({ kind, language, sending, onBack, onSend }: ReasonFormProps
         </label>
       )}
       <p class="actions">
-        <button type="button" class="main" disabled={!ready || sending} onClick={() => onSend(reason, until === '' ? '' : new Date(until).toISOString(), engineer.trim())}>
+        <button type="button" class="main" disabled={!ready || sending} onClick={() => onSend(reason, until === '' ? '' : timeOfField(until, timeZone), engineer.trim())}>
           {text(language, 'reply.send')}
         </button>
         <button type="button" onClick={onBack}>

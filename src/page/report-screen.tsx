@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks'
 import { useAnswer } from './page-state.js'
+import { timeOfField } from './plant-time.js'
 import { planApi } from './plan-client.js'
 import './plan-screens.css'
 import { ReportPapers } from './report-papers.js'
@@ -19,7 +20,9 @@ export function ReportScreen({ language, route, lines, news }: ScreenProps) {
   const { answer: stock } = useAnswer(() => planApi.stock(language), [language, news.fact, noted])
   const [written, setWritten] = useState<Language>(language)
   const say = reportScreenText
-  const query = new URLSearchParams({ kind, lang: written, ...(line === '' ? {} : { line }), ...(from === '' ? {} : { from: isoDay(from) }), ...(until === '' ? {} : { to: isoDay(until) }) }).toString()
+  // Of several lines the report is told in the first one's time.
+  const timeZone = (lines?.find((one) => one.line === line) ?? lines?.[0])?.timeZone ?? 'UTC'
+  const query = new URLSearchParams({ kind, lang: written, ...(line === '' ? {} : { line }), ...(from === '' ? {} : { from: timeOfField(from, timeZone) }), ...(until === '' ? {} : { to: timeOfField(until, timeZone) }) }).toString()
   return (
     <section aria-labelledby="report-title">
       <h2 id="report-title">{say(language, 'title')}</h2>
@@ -75,9 +78,4 @@ export function ReportScreen({ language, route, lines, news }: ScreenProps) {
       <iframe key={noted} class="report-frame" title={say(language, 'preview')} src={`./api/report?${query}`} sandbox="allow-same-origin" />
     </section>
   )
-}
-
-/** The device's own clock; the service takes only times with a zone. */
-function isoDay(local: string): string {
-  return new Date(local).toISOString()
 }

@@ -114,7 +114,7 @@ function CardIn({ suggestion, line, language, onAnswered, onLanguage }: CardProp
           {say('nav.language')}
         </button>
       </p>
-      <ReplyForm suggestion={suggestion} language={language} cautions={isRead ? undefined : <CautionList cautions={cautions} />} onAnswered={onAnswered} />
+      <ReplyForm suggestion={suggestion} timeZone={zone} language={language} cautions={isRead ? undefined : <CautionList cautions={cautions} />} onAnswered={onAnswered} />
     </article>
   )
 }
