@@ -75,7 +75,7 @@ export function PlanScreen({ language, route, lines, news }: ScreenProps) {
         </details>
       )}
       {ledger !== undefined && <PlanLedger stops={ledger} timeZone={plan.timeZone} language={language} onNoted={again} />}
-      {stock !== undefined && <PlanStock stock={stock} language={language} onNoted={again} />}
+      {stock !== undefined && <PlanStock stock={stock} timeZone={plan.timeZone} language={language} onNoted={again} />}
     </section>
   )
 }

@@ -6,7 +6,7 @@ import { planText } from './plan-texts.js'
 import type { Language } from './texts.js'
 
 /** Spare sets and parts: what is ready, dirty, at the washer; a count takes three numbers. */
-export function PlanStock({ stock, language, onNoted }: { readonly stock: StockView; readonly language: Language; readonly onNoted: () => void }) {
+export function PlanStock({ stock, timeZone, language, onNoted }: { readonly stock: StockView; readonly timeZone: string; readonly language: Language; readonly onNoted: () => void }) {
   const [counting, setCounting] = useState(false)
   const [refusal, setRefusal] = useState('')
   const counted = stock.lines.filter((line) => line.stock.length > 0)
@@ -36,7 +36,7 @@ export function PlanStock({ stock, language, onNoted }: { readonly stock: StockV
                   <td>{item.dirty}</td>
                   <td>{item.atWasher}</td>
                   <td>
-                    {day(item.counted, language)}
+                    {day(item.counted, language, timeZone)}
                     {item.moves > 0 && <span class="soft"> · {planText(language, 'stock-moves', { moves: String(item.moves) })}</span>}
                   </td>
                   {line.stock.some(({ isSet }) => isSet) && (
@@ -70,8 +70,8 @@ export function PlanStock({ stock, language, onNoted }: { readonly stock: StockV
   )
 }
 
-function day(time: string, language: Language): string {
-  return new Intl.DateTimeFormat(language, { day: 'numeric', month: 'short' }).format(new Date(time))
+function day(time: string, language: Language, timeZone: string): string {
+  return new Intl.DateTimeFormat(language, { day: 'numeric', month: 'short', timeZone }).format(new Date(time))
 }
 
 /** One set further on its way: dirty, at the washer, clean on the shelf. */

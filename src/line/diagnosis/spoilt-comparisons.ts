@@ -52,10 +52,10 @@ function restsOfCommon(evidence: readonly FeatureEvidence[]): readonly string[] 
   if (own.length >= 2 && own.length === plain.length && own.every(({ status }) => status === own[0]!.status)) return own.map(({ feature }) => feature)
   return own.flatMap((item) => {
     const others = plain.filter((other) => `${other.feature}-own` !== item.feature).map((other) => (isMoved(other) ? other.shift : (other.lean ?? 0)))
-    const own = Math.abs(item.shift)
+    const size = Math.abs(item.shift)
     const sameWay = others.map((shift) => shift * Math.sign(item.shift))
-    const isRest = sameWay.some((shift) => own < (shift > 0 ? REST_SHARE_SAME_WAY : REST_SHARE) * Math.abs(shift))
-    const allLean = sameWay.length > 0 && own < REST_SHARE_ALL_LEAN * Math.min(...sameWay)
+    const isRest = sameWay.some((shift) => size < (shift > 0 ? REST_SHARE_SAME_WAY : REST_SHARE) * Math.abs(shift))
+    const allLean = sameWay.length > 0 && size < REST_SHARE_ALL_LEAN * Math.min(...sameWay)
     return isRest || allLean ? [item.feature] : []
   })
 }
