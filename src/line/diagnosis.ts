@@ -20,6 +20,8 @@ export interface FeatureEvidence {
   readonly creeps?: boolean
   /** How far the newest values lie off the centre on the median, feature's unit, signed, also where that is no change; absent while learning. */
   readonly lean?: number
+  /** End of the newest value, ms UTC; absent while there is none. */
+  readonly lastMs?: number
 }
 
 /** One piece of evidence in words' raw form: texts are made from the key and the numbers, per language. */

@@ -14,6 +14,8 @@ const HOUR_MS = 3_600_000
 const GAP_MS_MAX = 20 * 60_000
 /** A suspicion that is away longer than this starts anew. */
 const WATCH_PAUSE_MS = 0.75 * HOUR_MS
+/** Counts of boards come every half hour or so, and after a night or another product it takes some before they say anything: production time. */
+const BOARDS_PAUSE_MS = 3 * HOUR_MS
 /** Production time without its symptoms after which a suggestion is withdrawn. [ASM] */
 const QUIET_MS_TO_WITHDRAW = 8 * HOUR_MS
 /** Production time without symptoms after which a closed case is forgotten and may be raised anew. [ASM] */
@@ -138,7 +140,9 @@ class Desk implements SuggestionDesk {
     const seen = new Set<string>()
     for (const diagnosis of pending) this.take(diagnosis, passedMs, timeMs, seen, emit)
     for (const [key, watch] of Object.entries(this.state.watches)) {
-      if (!seen.has(key) && timeMs - watch.lastMs > WATCH_PAUSE_MS) delete this.state.watches[key]
+      if (seen.has(key)) watch.awayMs = 0
+      else watch.awayMs = (watch.awayMs ?? 0) + passedMs
+      if (key === 'boards' ? watch.awayMs > BOARDS_PAUSE_MS : !seen.has(key) && timeMs - watch.lastMs > WATCH_PAUSE_MS) delete this.state.watches[key]
     }
   }
 
@@ -179,7 +183,7 @@ class Desk implements SuggestionDesk {
     const verdict = verdictOf(diagnosis)
     if (verdict.kind === 'nothing' || this.isHeldBack(diagnosis)) return
     // The watch is on the place, not on the cause: while causes change places in the lead, the trouble is the same.
-    const key = `${diagnosis.causes[0]!.section} ${verdict.zone ?? ''} ${verdict.kind}`
+    const key = restsOnBoards(diagnosis) ? 'boards' : `${diagnosis.causes[0]!.section} ${verdict.zone ?? ''} ${verdict.kind}`
     seen.add(key)
     const watch = this.watchOf(key, diagnosis, passedMs, timeMs)
     if (!isConfirmed(diagnosis, verdict.kind, watch, this.definition)) return
@@ -201,7 +205,9 @@ class Desk implements SuggestionDesk {
       return known
     }
     const windowsAtFirst = Object.fromEntries(symptomsOf(diagnosis).map(({ feature, windows }) => [feature, windows]))
-    return (this.state.watches[key] = { firstMs: timeMs, lastMs: timeMs, stoodMs: 0, windowsAtFirst })
+    // Colder boards are seen before it is known which zone they are cold from.
+    const before = diagnosis.causes[0]?.zone === undefined ? undefined : this.state.watches[key.replace(/ \d+ /, '  ')]
+    return (this.state.watches[key] = { firstMs: timeMs, lastMs: timeMs, stoodMs: before?.stoodMs ?? 0, windowsAtFirst })
   }
 
   /** Closed cases are raised again only after their symptoms were gone, or grew by a step, or outlasted the work. */
@@ -331,6 +337,11 @@ function caseOf({ suggestion, last }: DeskItem): CaseMark {
 
 function strongestOf({ evidence }: Suggestion): number {
   return evidence.reduce((most, { values }) => Math.max(most, Math.abs(Number(values['shiftSigma'] ?? 0))), 0)
+}
+
+/** Nothing but the boards speaks. */
+function restsOnBoards({ features }: Diagnosis): boolean {
+  return features.length > 0 && features.every((feature) => feature.startsWith('board.defects.'))
 }
 
 interface CaseMark {

@@ -25,6 +25,8 @@ export interface Watch {
   lastMs: number
   /** Production time over which it stood, ms. */
   stoodMs: number
+  /** Production time since it was last seen, ms. */
+  awayMs?: number
   /** Windows each feature had when it was first seen. */
   windowsAtFirst: Record<string, number>
 }
@@ -42,10 +44,18 @@ const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
 /** Counts of defects are rare and scatter more than a Poisson count: they stand longer than a channel, one kind by itself for a shift. [ASM] */
 const DEFECTS_STRONG = 2
+const ONE_DEFECT_STRONG = 3
 const STOOD_MS_DEFECTS = 3 * HOUR_MS
-const STOOD_MS_ONE_DEFECT = 8 * HOUR_MS
+const STOOD_MS_UNCLEAR_DEFECTS = 4 * HOUR_MS
+/** Where the lead has less, the first check is hardly better than any other. [ASM] */
+const DEFECTS_LEAD_MIN = 0.35
+/** Groups of boards, some two days of them. [ASM] */
+const DEFECT_WINDOWS_MAX = 48
+const STOOD_MS_ONE_DEFECT = 6 * HOUR_MS
 /** Heavier or fewer boards, a door, the exhaust change heat and swing of a zone for some hours: alone, it must outlast them or go on growing. [ASM] */
 const STOOD_MS_PASSING = 8 * HOUR_MS
+/** Half a day of the exhaust drifting one way. [ASM] */
+const STOOD_MS_EXHAUST = 6 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
 const STOOD_MS_CANNOT_TELL = 6 * HOUR_MS
 /** Signals for each suggestion in the default budgets, 1 a week and 0.05 a week: what the windows above are meant for. */
@@ -57,8 +67,17 @@ const FAULT_WEIGHT_MIN = 0.6
 
 /** The moved features of a diagnosis, the strongest first. */
 export function symptomsOf(diagnosis: Diagnosis): SymptomStrength[] {
-  return diagnosis.evidence
-    .filter((item) => (item.key === 'evidence.up' || item.key === 'evidence.down') && diagnosis.features.includes(item.feature))
+  return strengthsOf(diagnosis.evidence.filter(({ feature }) => diagnosis.features.includes(feature)))
+}
+
+/** Boards that leave the preheat as warm or cold as the leading cause of a zone would have them: the other half of a heat balance. */
+function corroborating({ evidence, features }: Diagnosis): SymptomStrength[] {
+  return strengthsOf(evidence.filter(({ feature, stance }) => feature === 'board.topside-temperature.mean' && stance === 'for' && !features.includes(feature))).filter(({ trend }) => trend !== 'fading')
+}
+
+function strengthsOf(evidence: readonly EvidenceItem[]): SymptomStrength[] {
+  return evidence
+    .filter(({ key }) => key === 'evidence.up' || key === 'evidence.down')
     .map((item) => ({
       feature: item.feature,
       mechanism: String(item.values['mechanism'] ?? item.feature),
@@ -103,12 +122,14 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
-  if (standing.every(({ feature }) => feature.startsWith('board.defects.'))) return defectsConfirmed(standing, kind, watch)
+  if (standing.every(({ feature }) => feature.startsWith('board.defects.'))) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
   if (kind === 'cannot-tell') return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
-  if (mayPass(standing) && !(strongest >= STRONG && (watch.stoodMs >= STOOD_MS_PASSING || standing.some(({ creeps }) => creeps)))) return false
+  const beside = corroborating(diagnosis)
+  if (!driftsOn(diagnosis, watch)) return false
+  if (mayPass(standing) && beside.length === 0 && !(strongest >= STRONG && standing.some(isRelevant) && (watch.stoodMs >= STOOD_MS_PASSING || standing.some(({ creeps }) => creeps)))) return false
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
-  const mechanisms = new Set(standing.map((symptom) => symptom.mechanism))
+  const mechanisms = new Set([...standing, ...beside].map(sourceOf))
   const twoFeatures = mechanisms.size >= 2
   const stoodMs = (twoFeatures ? STOOD_MS_TWO_FEATURES : STOOD_MS_ONE_FEATURE) * (strongest >= VERY_STRONG ? 0.5 : 1) * (1 + 0.5 * Math.max(0, budgetWindows(definition)))
   return watch.stoodMs >= stoodMs && enoughWindows(standing, watch, (twoFeatures ? WINDOWS_TWO_FEATURES : WINDOWS_ONE_FEATURE) + extra)
@@ -118,19 +139,39 @@ const PASSING = /\.(?:duty\.(?:effort|effort-own|spread)|temperature\.(?:slow|sl
 
 /** Nothing but one mechanism that boards, doors and exhaust move as well. */
 function mayPass(standing: readonly SymptomStrength[]): boolean {
-  return standing.every(({ feature, mechanism }) => PASSING.test(feature) && mechanism === standing[0]!.mechanism)
+  return standing.every((symptom) => PASSING.test(symptom.feature) && sourceOf(symptom) === sourceOf(standing[0]!))
+}
+
+/** The effort of a zone and the effort it has beside the others are one thing seen twice. */
+function sourceOf({ feature, mechanism }: SymptomStrength): string {
+  return /\.duty\.effort(?:-own)?$/.test(feature) ? 'effort' : mechanism
+}
+
+/** A filter that is told by the exhaust must go on taking from it: the house switches its exhaust, once or twice a day. [CP] */
+function driftsOn({ causes, evidence }: Diagnosis, watch: Watch): boolean {
+  const exhaust = strengthsOf(evidence).find(({ feature }) => feature === 'exhaust.pressure.mean')
+  return causes[0]?.cause !== 'saturated-filter' || exhaust === undefined || (exhaust.creeps && watch.stoodMs >= STOOD_MS_EXHAUST)
+}
+
+/** Share of the usual effort that unequal air, boards and learning leave of their own. [ASM, from tuning seeds of the simulator: SIM] */
+const EFFORT_RELEVANT = 0.03
+
+function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
+  return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)
 }
 
 /**
  * Defects alone point to the whole line: boards, parts and flux lots make them as well. One kind of defect that has stepped up and
  * stays is mostly a lot; a fault grows, makes a second kind, or outlasts the lot.
  */
-function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 'cannot-tell', watch: Watch): boolean {
+function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 'cannot-tell', watch: Watch, abstains: boolean): boolean {
   const grows = standing.length >= 2 || standing.some(({ trend, creeps }) => trend === 'growing' || creeps)
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
-  if (!enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
-  if (kind === 'cannot-tell') return grows && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL
-  return strongest >= (grows ? DEFECTS_STRONG : STRONG) && watch.stoodMs >= (grows ? STOOD_MS_DEFECTS : STOOD_MS_ONE_DEFECT)
+  // Whoever counts defects sees that there are more of them; what no fault explains is not told again.
+  if (kind === 'cannot-tell' || !enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
+  // What has stood for long as it was is what these boards are like.
+  if (standing.every(({ windows, trend }) => windows > DEFECT_WINDOWS_MAX && trend !== 'growing')) return false
+  return strongest >= (grows ? DEFECTS_STRONG : ONE_DEFECT_STRONG) && watch.stoodMs >= (!grows ? STOOD_MS_ONE_DEFECT : abstains ? STOOD_MS_UNCLEAR_DEFECTS : STOOD_MS_DEFECTS)
 }
 
 /**
@@ -181,7 +222,7 @@ export function urgencyOf(diagnosis: Diagnosis, definition: LineDefinition): Sug
  * What is left of the benign and the unlisted once a suspicion is confirmed: it stood through windows of its own, outside
  * run-ins, changeovers and stops, and passing causes pass. From tuning seeds of the simulator [SIM].
  */
-const CONFIRMED = { fault: 1, benign: 0.25, 'none-of-these': 0.35 } as const
+const CONFIRMED = { fault: 1, benign: 0.12, 'none-of-these': 0.2 } as const
 
 /** The causes of a confirmed suspicion with a fault in the lead, renormalised; others stay as they are. What no channel can show is not claimed. */
 export function confirmedCauses({ causes, invisible }: Pick<Diagnosis, 'causes' | 'invisible'>): readonly RankedCause[] {

@@ -79,7 +79,8 @@ export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, f
     arl0,
     // What comes once an hour, a start-up or a step would take months to 300 values: about two and a half weeks must do.
     baselineTarget: Math.round(Math.min(300, Math.max(20, 2.5 * spec.pointsPerWeek))),
-    baselineMin: Math.round(Math.min(30, Math.max(8, 0.4 * spec.pointsPerWeek))),
+    // The spread of a count is known beforehand, but for how far it exceeds a Poisson count's.
+    baselineMin: Math.round(Math.min(spec.chart === 'count' ? 20 : 30, Math.max(8, 0.4 * spec.pointsPerWeek))),
     charts: ['shewhart', 'cusum'],
     // A feature of the site's own has no floor of its own; only a value that never changes needs one.
     sigmaFloor: Math.max(spec.sigmaFloor, 1e-9),
@@ -157,7 +158,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
   const holdNeighbours = (spec: FeatureSpec): void => {
     const group = Object.values(state.entries).filter((entry) => {
       const other = specOf.get(entry.feature)
-      return other !== undefined && other.section === spec.section && other.zone === spec.zone
+      return other !== undefined && isNeighbour(other, spec)
     })
     for (const entry of group) {
       const suspicious = group.some((other) => other.feature !== entry.feature && other.openSignals.length > 0)
@@ -221,6 +222,12 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
   }
 }
 
+/** Features that one fault can move: those of a section or zone; of what belongs to the whole line boards only with boards, air with air. */
+function isNeighbour(other: FeatureSpec, spec: FeatureSpec): boolean {
+  if (other.section !== spec.section || other.zone !== spec.zone) return false
+  return spec.section !== 'line' || other.feature.split('.')[0] === spec.feature.split('.')[0]
+}
+
 interface SaidByChart {
   readonly lastMs: number
   readonly evidence: StandingEvidence
@@ -280,5 +287,5 @@ function withSupplementary(entry: ChartEntry, wanted: readonly SupplementaryRule
 function evidenceOf(feature: string, said: SaidByChart | undefined): FeatureEvidence {
   if (said === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
   const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps } = said.evidence
-  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }), ...(said.lean === undefined ? {} : { lean: said.lean }) }
+  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }), ...(said.lean === undefined ? {} : { lean: said.lean }), lastMs: said.lastMs }
 }

@@ -16,6 +16,9 @@ const RARE_VALUES_MIN = 2
 const RARE_ALONE_SIGMA = 5
 /** Sigmas the present level must be off on its side, the largest value left out. */
 const STANDING_SIGMA = 0.8
+/** What the newest values must still show of the change, rare ones and counts aside: a level that was topped up has come back, whatever it was before. [ASM] */
+const STILL_SHARE = 0.5
+const NEWEST_VALUES = 2
 /** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. */
 const RELEVANT_FLOORS = 3
 
@@ -85,11 +88,17 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
   if (levelOf(without) < STANDING_SIGMA) return undecided
   const level = levelOf(deviations)
   if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
+  if (!options.rare && !options.counts && hasComeBack(evidence, recent, side, level)) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
   // While values of a run-in were left out only those after it count.
   const sinceOnset = deviations.length === recent.values.length || options.runInUntilMs === undefined ? evidence.windows - (deviations.length - standing) : standing
   const windows = Math.max(standing, options.counts ? evidence.windows : sinceOnset)
   return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows, ...creeping(evidence, recent, side, level) }
+}
+
+/** The newest values are all well on their way back. */
+function hasComeBack({ centre, sigma }: ChartEvidence, { values }: RecentValues, side: number, level: number): boolean {
+  return values.slice(-NEWEST_VALUES).every((value) => (side * (value - centre)) / sigma < STILL_SHARE * level)
 }
 
 /** Known once some values have come after the first ones. A step is at its full size in at least one of them. */

@@ -9,6 +9,10 @@ type PotEvent = { kind: 'top-up'; kg: number } | { kind: 'skim'; mm: number }
 export type PotEventOf = Extract<TruthEvent, { kind: PotEvent['kind'] }>
 
 const BARS_MAX = 3
+/** After a stop this long the level is looked at before the first boards have gone far, and brought up at one go: a point of every start-up list. [CP] */
+const LONG_STOP_MINUTES = 240
+const START_CHECK_MINUTES = 15
+const START_BARS_MAX = 10
 const WIRE_KG_MIN = 0.2
 const WIRE_KG_MAX = 2
 /** Level that `low-level` means at severity 1, mm under the reference. */
@@ -21,6 +25,8 @@ export class PotKeeping {
   private skimInMinutes: number
   private barsWaiting = 0
   private lastLevelMm: number | undefined
+  private stoppedMinutes = 0
+  private startCheck = false
 
   constructor(
     private readonly site: SiteParameters,
@@ -36,7 +42,9 @@ export class PotKeeping {
   minute(now: { readonly pot: SolderPot; readonly producing: boolean; readonly draining: FaultEpisode | undefined; readonly ambientC: number; readonly effects: FaultEffects }): PotEvent[] {
     const { pot, producing, draining } = now
     const done: PotEvent[] = []
-    if (producing) {
+    if (!producing) this.stoppedMinutes += 1
+    else {
+      this.beginDay()
       this.checkInMinutes -= 1
       this.skimInMinutes -= 1
       if (this.skimInMinutes <= 0) {
@@ -48,6 +56,14 @@ export class PotKeeping {
     }
     this.lastLevelMm = pot.levelMm
     return done
+  }
+
+  private beginDay(): void {
+    if (this.stoppedMinutes >= LONG_STOP_MINUTES) {
+      this.startCheck = true
+      this.checkInMinutes = Math.min(this.checkInMinutes, this.random.uniform(2, START_CHECK_MINUTES))
+    }
+    this.stoppedMinutes = 0
   }
 
   /** Fills the pot up to its reference. */
@@ -80,7 +96,10 @@ export class PotKeeping {
     }
     if (this.checkInMinutes > 0 || !pot.molten) return []
     const seenMm = pot.sensedLevelMm(effects)
-    if (settings.feed === 'wire') {
+    const atStart = this.startCheck
+    this.startCheck = false
+    // A wire feeder takes hours for what a weekend has cost: bars go in by hand.
+    if (settings.feed === 'wire' && !(atStart && seenMm < settings.topUpAtMm)) {
       this.checkInMinutes = this.random.uniform(5, 20)
       if (seenMm > 0) return []
       const kg = Number(Math.min(WIRE_KG_MAX, Math.max(WIRE_KG_MIN, -seenMm * kgPerMm(settings.surfaceAreaM2))).toFixed(2))
@@ -90,7 +109,7 @@ export class PotKeeping {
     this.checkInMinutes = this.random.uniform(30, 100)
     if (seenMm > settings.topUpAtMm) return []
     const barMm = settings.barKg / kgPerMm(settings.surfaceAreaM2)
-    this.barsWaiting = Math.min(BARS_MAX, Math.max(1, Math.round((1.5 - seenMm) / barMm)))
+    this.barsWaiting = Math.min(atStart ? START_BARS_MAX : BARS_MAX, Math.max(1, Math.round((1.5 - seenMm) / barMm)))
     return []
   }
 

@@ -59,6 +59,10 @@ export interface BaselineOptions {
   readonly older?: LearnedValues
   /** Whether a baseline of hardly any distinct values is refused (default true); without it the floor has to do. */
   readonly refuseQuantised?: boolean
+  /** Values are taken as independent (default false): rare counts, mostly 0, look correlated by how the others fall. */
+  readonly independent?: boolean
+  /** Smallest sigma by which values are told to be foreign, unit of the values (default: the floor). */
+  readonly trialFloor?: number
 }
 
 const VALUES_MIN = 8
@@ -97,7 +101,7 @@ export function fitBaseline(values: readonly number[], options: BaselineOptions)
   if (valueCount < VALUES_MIN) return { kind: 'too-few-values', valueCount, valueCountMin: VALUES_MIN }
   const follows = options.follows ?? (options.older === undefined ? values.map((_, i) => (i === 0 ? 0 : 1)) : followsOf(options.older.timesMs))
 
-  const kept = withoutForeign(values, follows, sigmaFloor)
+  const kept = withoutForeign(values, follows, Math.max(sigmaFloor, options.trialFloor ?? 0))
   const clean = values.filter((_, i) => kept[i] === 1)
   const droppedShare = 1 - clean.length / valueCount
   const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1, changeBlock = -1): BaselineRefused =>
@@ -114,7 +118,7 @@ export function fitBaseline(values: readonly number[], options: BaselineOptions)
   }
 
   const moments = options.older === undefined ? ownMoments(values, kept, follows, clean) : learnedMoments(options.older, kept)
-  const fit = fitKept(values, kept, follows, moments, Math.max(sigmaFloor, coarseFloor(values)), sigmaFloor)
+  const fit = fitKept(values, kept, follows, options.independent === true ? withoutCorrelation(moments) : moments, Math.max(sigmaFloor, coarseFloor(values)), sigmaFloor)
   if (fit.countEffective < countEffectiveMin) return refused('baseline.too-few-effective-values', fit.countEffective)
   return { ...fit, kind: 'baseline', kept, droppedShare }
 }
@@ -126,6 +130,10 @@ function reasonOf(change: LevelStability): BaselineRefused['reason'] {
 function ownMoments(values: readonly number[], kept: readonly number[], follows: ArrayLike<number>, clean: readonly number[]): LearnedMoments {
   const centre = mean(clean)
   return { count: clean.length, centre, covariance: autocovariances(values, centre, kept, follows, LAGS_MAX) }
+}
+
+function withoutCorrelation({ covariance, ...rest }: LearnedMoments): LearnedMoments {
+  return { ...rest, covariance: covariance.map((value, lag) => (lag === 0 ? value : 0)) }
 }
 
 /** Spread, autocorrelation, model and effective counts from the moments of the kept values. */

@@ -38,7 +38,7 @@ export function refit(design: ProcessChartDesign, state: ProcessChartState, time
   const later: LaterValues = { values: [], timesMs: [] }
   let reason = ''
   for (;;) {
-    const fit = fitBaseline(learned.values, { sigmaFloor: floorOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false })
+    const fit = fitBaseline(learned.values, { sigmaFloor: floorOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false, ...(design.kind === 'count' ? { independent: true, trialFloor: COUNT_SIGMA } : {}) })
     learned.nextFit = Math.ceil(learned.count * FIT_GROWTH)
     if (fit.kind === 'too-few-values') break
     if (fit.kind === 'refused') {
@@ -200,6 +200,9 @@ export function refreshSelfStarting(design: ProcessChartDesign, state: ProcessCh
   }
   useLimits(state, limitsFor(design, state, state.model, undefined))
 }
+
+/** Standard deviation of the square root of a Poisson count, whatever its mean (Anscombe 1948): no count is foreign to others within four of these. */
+export const COUNT_SIGMA = 0.5
 
 /** Smallest believable sigma in charting units, near the given centre. */
 export function floorOf(design: ProcessChartDesign, centre: number): number {

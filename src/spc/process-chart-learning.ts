@@ -2,7 +2,7 @@ import { keptValues } from './baseline.js'
 import { chartSetLimits, KNOWN_PARAMETERS } from './chart-limits.js'
 import { startCusums } from './cusum-set.js'
 import { condense, createLearnedValues, forgetAside, learnAside, learnOne, pushAside, setAside, SINGLE_VALUES_MAX } from './learned-values.js'
-import { floorOf, refit, refreshSelfStarting, SELF_START_MIN, useLimits } from './process-chart-fit.js'
+import { COUNT_SIGMA, floorOf, refit, refreshSelfStarting, SELF_START_MIN, useLimits } from './process-chart-fit.js'
 import { beginToFollow } from './process-chart-follow.js'
 import { effectiveCount, tellBaseline, tellProgress } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
@@ -36,7 +36,7 @@ function fitWhereDue(design: ProcessChartDesign, state: ProcessChartState, timeM
   const full = state.learned!.values.length >= SINGLE_VALUES_MAX
   const told = (full || state.learned!.count >= state.learned!.nextFit) && refit(design, state, timeMs, sink)
   const learned = state.learned
-  if (learned !== null && learned.values.length >= SINGLE_VALUES_MAX) condense(learned, keptValues(learned.values, learned.timesMs, floorOf(design, meanOf(learned.values))))
+  if (learned !== null && learned.values.length >= SINGLE_VALUES_MAX) condense(learned, keptValues(learned.values, learned.timesMs, Math.max(design.kind === 'count' ? COUNT_SIGMA : 0, floorOf(design, meanOf(learned.values)))))
   return told
 }
 

@@ -74,8 +74,10 @@ describe('the detector and what it is told', () => {
       durationHours: 24 * 5.75,
     }
     const most = ({ diagnoses }: Ran): number => mean(diagnoses.filter(({ timeMs, features }) => timeMs > START_MS + (24 * 5 + 6) * HOUR_MS && features.some((feature) => feature.startsWith('preheat.zone-2.'))).map(({ causes }) => causes.find(({ cause, zone }) => cause === 'coated-thermocouple' && zone === 2)?.probability ?? 0))
-    const full = most(run(config))
-    const poor = most(run(config, { without: /setpoint$|^board\.count$|^ambient\./ }))
+    // One line's noise moves the mean by a hundredth: three lines are compared.
+    const overSeeds = (options?: RunOptions): number => mean([21, 22, 23].map((seed) => most(run({ ...config, seed }, options))))
+    const full = overSeeds()
+    const poor = overSeeds({ without: /setpoint$|^board\.count$|^ambient\./ })
     expect(full).toBeGreaterThan(0.5)
     expect(poor).toBeLessThan(full)
   }, 120_000)

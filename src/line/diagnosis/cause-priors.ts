@@ -16,7 +16,7 @@ export interface FaultFacts {
 
 export const FAULT_FACTS: Readonly<Record<FaultId, FaultFacts>> = {
   'clogged-nozzle': { section: 'fluxer', perZone: false, weight: 4 },
-  'misoriented-nozzle': { section: 'fluxer', perZone: false, weight: 1 },
+  'misoriented-nozzle': { section: 'fluxer', perZone: false, weight: 1.5 },
   'leaking-seal': { section: 'fluxer', perZone: false, weight: 1.5 },
   'saturated-filter': { section: 'fluxer', perZone: false, weight: 2 },
   'bad-flux-hose': { section: 'fluxer', perZone: false, weight: 1 },
@@ -30,7 +30,7 @@ export const FAULT_FACTS: Readonly<Record<FaultId, FaultFacts>> = {
   'dirty-chain': { section: 'transport', perZone: false, weight: 3 },
   'dry-chain': { section: 'transport', perZone: false, weight: 2.5 },
   'sticky-grease': { section: 'transport', perZone: false, weight: 1.2 },
-  'residue-on-fingers': { section: 'transport', perZone: false, weight: 2 },
+  'residue-on-fingers': { section: 'transport', perZone: false, weight: 1.5 },
   'worn-sprocket': { section: 'transport', perZone: false, weight: 0.7 },
   'worn-bearing': { section: 'transport', perZone: false, weight: 0.6 },
   'worn-drive': { section: 'transport', perZone: false, weight: 0.8 },
@@ -56,6 +56,16 @@ export const BENIGN_WEIGHTS: Readonly<Record<BenignId, number>> = {
   'pump-switched': 0.4,
   'run-in': 0.3,
 }
+
+/** Channels that tell a benign cause when it is there; a line without them must reckon with it more. */
+export const BENIGN_CONTEXT: Readonly<Partial<Record<BenignId, readonly string[]>>> = {
+  changeover: ['line.recipe'],
+  'setpoint-edit': ['preheat.zone-1.setpoint', 'conveyor.setpoint'],
+  'ambient-or-exhaust': ['ambient.temperature', 'exhaust.pressure'],
+  'board-load': ['board.count'],
+}
+/** How much more. [ASM] */
+export const UNTOLD = 2
 
 /** Shares of the prior: an unlisted cause never starts below one in ten. [ASM] */
 export const PRIOR_SHARES = { faults: 0.7, benign: 0.18, noneOfThese: 0.12 } as const

@@ -1,8 +1,9 @@
 import { BENIGN_IDS, FAULT_IDS, NONE_OF_THESE, type BenignId, type CauseId, type FaultId, type RankedCause } from '../causes.js'
 import type { Diagnosis, FeatureEvidence } from '../diagnosis.js'
+import { declaredChannels } from '../features/declared-channels.js'
 import type { LineDefinition } from '../line-definition.js'
 import { groupCauses, type Candidate } from './cause-groups.js'
-import { AWAY_FROM_HOME, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, type CleaningHistory } from './cause-priors.js'
+import { AWAY_FROM_HOME, BENIGN_CONTEXT, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, UNTOLD, type CleaningHistory } from './cause-priors.js'
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
 import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
@@ -42,10 +43,17 @@ export function diagnose(given: DiagnosisInput): readonly Diagnosis[] {
   for (const item of input.evidence) {
     if (!Number.isFinite(item.shiftSigma) || !Number.isFinite(item.shift)) throw new Error(`evidence of "${item.feature}": shift ${item.shift}, shiftSigma ${item.shiftSigma}; expected finite numbers`)
   }
-  const clusters = clusterSymptoms(input.definition, input.evidence, input.specs)
+  const clusters = clusterSymptoms(input.definition, input.evidence, input.specs).map(heardSinceOnset)
   if (clusters.length === 0) return []
   const invisible = invisibleFaults(input.definition, input.evidence)
   return clusters.map((cluster) => diagnoseCluster(input, cluster, invisible))
+}
+
+/** A feature that has had no value since the change began, e.g. one of start-ups or idle spells, is no witness of quiet. */
+function heardSinceOnset(cluster: SymptomCluster): SymptomCluster {
+  const onsetMs = onsetOf(cluster.items.filter((item) => item.own && item.state !== 'quiet'), Number.MAX_SAFE_INTEGER)
+  if (onsetMs === Number.MAX_SAFE_INTEGER) return cluster
+  return { ...cluster, items: cluster.items.filter(({ state, evidence }) => state !== 'quiet' || evidence.lastMs === undefined || evidence.lastMs >= onsetMs) }
 }
 
 function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisible: readonly FaultId[]): Diagnosis {
@@ -87,19 +95,24 @@ function reasonToAbstain(causes: readonly RankedCause[], symptoms: readonly Clus
 /** All causes that a case can have, with priors, evidence and probabilities that sum to 1. */
 function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candidate[] {
   const table = input.table ?? DEFAULT_LIKELIHOODS
-  const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster, table))
+  const quietOnes = cluster.key === 'board' ? mechanismsElsewhere(cluster.items) : []
+  const silence = (votes: Readonly<Record<string, number>>): number => quietOnes.reduce((sum, mechanism) => sum + (votes[mechanism] ?? 0), 0)
+  const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster, table)).map(({ cause, weight }) => ({
+    cause,
+    weight: quietOnes.length === 0 ? weight : weight * Math.exp(silence(votesOf(cause, cluster, input.definition, table)) / table.temperature),
+  }))
   const benign = BENIGN_IDS.filter((cause) => touches(cause, cluster, input.definition)).map((cause) => ({ cause: cause as CauseId, weight: BENIGN_WEIGHTS[cause] }))
   const shares = cluster.key === 'all-zones' ? PRIOR_SHARES_ALL_ZONES : PRIOR_SHARES
   const open: { cause: CauseId; prior: number }[] = [
     // What a site found right or wrong shifts weight between the fault and all else, not only among the faults.
     ...inShare(faults, shares.faults).map(({ cause, prior }) => ({ cause, prior: prior * (table.found?.[cause]?.odds ?? 1) })),
-    ...inShare(benign, shares.benign),
+    ...inShare(benign, shares.benign).map(({ cause, prior }) => ({ cause, prior: prior * (isTold(cause as BenignId, input.definition) ? 1 : UNTOLD) })),
     { cause: NONE_OF_THESE, prior: shares.noneOfThese },
   ]
   // A cause that moves nothing of what moved would need a coincidence; that is what "none of these" is for.
   const weighed = open.filter(({ cause }) => cause === NONE_OF_THESE || explains(cause, cluster, input.definition, table)).map(({ cause, prior }) => {
     const votes = votesOf(cause, cluster, input.definition, table)
-    const evidence = Object.values(votes).reduce((sum, vote) => sum + vote, 0)
+    const evidence = Object.values(votes).reduce((sum, vote) => sum + vote, -silence(votes))
     return { cause, votes, score: Math.log(prior) + evidence / table.temperature }
   })
   const highest = weighed.reduce((most, { score }) => Math.max(most, score), -Infinity)
@@ -108,6 +121,21 @@ function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candid
     const probability = Math.exp(score - highest) / total
     return { ...placeOf(cause, cluster), cause, probability, votes, signature: signatureOf(cause, cluster, input.definition) }
   })
+}
+
+/** Whether the line has a channel that tells a benign cause when it is there; one that needs none is told by the line state. */
+function isTold(cause: BenignId, definition: LineDefinition): boolean {
+  const channels = BENIGN_CONTEXT[cause]
+  return channels === undefined || channels.some((channel) => declaredChannels(definition).has(channel))
+}
+
+/**
+ * Channels that could have shown a fault and are quiet say which faults are left of those the boards can have, not that there is
+ * none: their weight stays with what no channel shows.
+ */
+function mechanismsElsewhere(items: readonly ClusterItem[]): string[] {
+  const own = new Set(items.flatMap(({ own, mechanism }) => (own ? [mechanism] : [])))
+  return [...new Set(items.flatMap(({ mechanism }) => (own.has(mechanism) ? [] : [mechanism])))]
 }
 
 function inShare(list: readonly { cause: CauseId; weight: number }[], share: number): { cause: CauseId; prior: number }[] {
@@ -126,7 +154,9 @@ function faultWeight(fault: FaultId, input: DiagnosisInput, cluster: SymptomClus
   const shows = cluster.items.reduce((most, item) => (item.own ? Math.max(most, 1 - outcomesOf(fault, item.feature, input.definition, table).quiet) : most), 0)
   const priors = input.priors ?? {}
   const known = (cluster.zone === undefined ? undefined : priors[`${fault}/${cluster.zone}`]) ?? priors[fault]
-  return [{ cause: fault, weight: weight * shows * (home || cluster.key === 'board' ? 1 : AWAY_FROM_HOME) * (known === undefined ? 1 : historyFactor(known)) }]
+  // The filter's own sign is in the exhaust, which is read with the zones it draws from.
+  const atHome = home || cluster.key === 'board' || (fault === 'saturated-filter' && cluster.items.some(({ feature, state }) => feature === EXHAUST && state !== 'quiet'))
+  return [{ cause: fault, weight: weight * shows * (atHome ? 1 : AWAY_FROM_HOME) * (known === undefined ? 1 : historyFactor(known)) }]
 }
 
 /** Whether a cause makes one of the movements seen likelier than a cause that is not in the table does. */
@@ -149,8 +179,10 @@ function placeOf(cause: CauseId, cluster: SymptomCluster): Pick<Candidate, 'sect
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster) }
-  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table)
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster) }
+  // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full.
+  const silence = cluster.key === 'board' ? 1 : table.quietWeight
+  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silence)
   return votes
 }
 
@@ -165,13 +197,13 @@ function mechanismsOf(items: readonly ClusterItem[]): Map<string, ClusterItem[]>
  * One vote a mechanism: what moved in it, averaged by how sure the movements are; if nothing moved, the one feature
  * that the cause would have moved most.
  */
-function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable): number {
+function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silence: number): number {
   let weight = 0
   let vote = 0
   let quietest = 0
   for (const { feature, state, evidence } of items) {
     if (state === 'quiet') {
-      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table))
+      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table, silence))
       continue
     }
     const outcomes = outcomesOf(cause, feature, definition, table)
@@ -222,19 +254,55 @@ function coldVote(cause: CauseId, { coldExcess }: SymptomCluster): number {
   return Math.log(coldExcess === 'yes' ? chance : 1 - chance)
 }
 
-/** What somebody sets, switches or tops up, and a broken reading, is there at once. */
-const STEPS: ReadonlySet<CauseId> = new Set<CauseId>(['changeover', 'setpoint-edit', 'dropout', 'top-up', 'pump-switched'])
-/** A filter saturates over weeks; a step of the exhaust is the house's. [CP] */
-const ALWAYS_SLOW: ReadonlySet<CauseId> = new Set<CauseId>(['saturated-filter'])
+/** What somebody sets, switches, tops up or puts back askew, and a broken reading, is there at once. */
+const STEPS: ReadonlySet<CauseId> = new Set<CauseId>(['changeover', 'setpoint-edit', 'dropout', 'top-up', 'pump-switched', 'misoriented-nozzle'])
+/** A filter saturates and residue gathers over days and weeks; a step of the exhaust is the house's. [CP] */
+const ALWAYS_SLOW: ReadonlySet<CauseId> = new Set<CauseId>(['saturated-filter', 'residue-on-fingers'])
 /** Chance that a change went on growing after it was first seen. [ASM] */
 const CREEPS = { step: 0.04, slow: 0.9, others: 0.5 } as const
 
-/** One vote on the course of all that moved: it crept if any of it did. */
-function courseVote(cause: CauseId, { items }: SymptomCluster): number {
-  const known = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.creeps !== undefined)
+const EXHAUST = 'exhaust.pressure.mean'
+
+/** One vote on the course of all that moved: it crept if any of it did. The exhaust has a vote of its own. */
+function courseVote(cause: CauseId, { key, items }: SymptomCluster): number {
+  if (key === 'board') return trendVote(cause, items)
+  const known = items.filter((item) => item.own && item.feature !== EXHAUST && item.state !== 'quiet' && item.evidence.creeps !== undefined)
   if (known.length === 0) return 0
   const chance = STEPS.has(cause) ? CREEPS.step : ALWAYS_SLOW.has(cause) ? CREEPS.slow : CREEPS.others
   return Math.log(known.some((item) => item.evidence.creeps) ? chance : 1 - chance)
+}
+
+/** Chance that the exhaust went on drifting one way: a filter that fills up does, the house's exhaust is switched or follows the day. [CP, sizes ASM] */
+const EXHAUST_DRIFTS = { filter: 0.8, ambient: 0.04, others: 0.2 } as const
+
+function exhaustVote(cause: CauseId, { items }: SymptomCluster): number {
+  const exhaust = items.find(({ feature, state }) => feature === EXHAUST && state !== 'quiet')
+  if (exhaust === undefined) return 0
+  // A suction, published below zero, that grows is the house's: a filter takes from it.
+  if (exhaust.state === 'down' && exhaust.evidence.centre < 0) return cause === 'saturated-filter' ? Math.log(EXHAUST_DRIFTS.ambient) : 0
+  if (exhaust.evidence.creeps === undefined) return 0
+  const chance = cause === 'saturated-filter' ? EXHAUST_DRIFTS.filter : cause === 'ambient-or-exhaust' ? EXHAUST_DRIFTS.ambient : EXHAUST_DRIFTS.others
+  return Math.log(exhaust.evidence.creeps && exhaust.evidence.trend === 'growing' ? chance : 1 - chance)
+}
+
+/** Chance that counts of defects still rise after some hours: they scatter so much that a trend is hard to see. [ASM] */
+const STILL_RISES = { step: 0.12, slow: 0.5, others: 0.3 } as const
+const TREND_WINDOWS_MIN = 8
+
+function trendVote(cause: CauseId, items: readonly ClusterItem[]): number {
+  const moved = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.windows >= TREND_WINDOWS_MIN)
+  if (moved.length === 0) return 0
+  const chance = STEPS.has(cause) ? STILL_RISES.step : ALWAYS_SLOW.has(cause) ? STILL_RISES.slow : STILL_RISES.others
+  return Math.log(moved.some(({ evidence }) => evidence.creeps === true || evidence.trend === 'growing') ? chance : 1 - chance)
+}
+
+/** A reading that froze has lost its fast part at once and altogether, more than e^1.5 fold; what has lost half of it and goes on losing lives. [ASM] */
+const FROZEN_LN = -1.5
+const DROPOUT_LIVES = 0.1
+
+function frozenVote(cause: CauseId, { items }: SymptomCluster): number {
+  const lives = items.some(({ feature, state, evidence }) => state === 'down' && /\.temperature\.fast(-own)?$/.test(feature) && evidence.shift > FROZEN_LN && evidence.creeps === true)
+  return cause === 'dropout' && lives ? Math.log(DROPOUT_LIVES) : 0
 }
 
 function signatureOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition): Candidate['signature'] {

@@ -125,7 +125,7 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
   const { pattern, zone, defectKind } = featureParts(feature)
   const source = SOURCE_BY_PATTERN.get(pattern)
   if (source === undefined || (followsSetpoint(cause) && isOffPublishedSetpoint(pattern, zone, definition))) return []
-  const supplement = SUPPLEMENT_BY_KEY.get(`${cause} ${pattern}`)
+  const supplement = SUPPLEMENT_BY_KEY.get(`${cause} ${pattern.replace('<kind>', defectKind ?? '')}`)
   const effects = supplement === undefined ? cellEffects(source, matrixRow(cause).cells[source.column]?.effects ?? [], defectKind) : supplement.effects
   const moves: ExpectedMove[] = []
   for (const effect of effects) {
@@ -136,10 +136,14 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
   return moves
 }
 
-/** ln of the chance that a feature is quiet under a cause, as it weighs: little, but in full for what shows a cause first. */
-export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable): number {
+/**
+ * ln of the chance that a feature is quiet under a cause, as it weighs: little, but in full for what shows a cause first.
+ *
+ * @param weight how much a silence weighs, 0-1; absent: as the table has it
+ */
+export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable, weight = table.quietWeight): number {
   const isFirst = cause !== NONE_OF_THESE && FIRST_SYMPTOMS[cause]?.includes(featureParts(feature).pattern) === true
-  return isFirst ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * table.quietWeight
+  return isFirst ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * weight
 }
 
 /** What a person sets or a recipe brings moves reading and set-point together. */

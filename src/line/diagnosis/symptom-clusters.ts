@@ -2,7 +2,7 @@ import type { FeatureEvidence } from '../diagnosis.js'
 import type { Section } from '../feature-value.js'
 import type { LineDefinition } from '../line-definition.js'
 import { expectedStrength, expectedMoves } from './likelihoods.js'
-import { featureParts } from './symptom-map.js'
+import { featureParts, FIRST_SYMPTOMS } from './symptom-map.js'
 
 /** What diagnosis needs to know of a feature. */
 export interface DiagnosisSpec {
@@ -64,7 +64,7 @@ export function clusterSymptoms(definition: LineDefinition, evidence: readonly F
     const items = observed.filter((item) => item.spec.section === section && !isBoard(item.pattern)).map((item) => toItem(item, true))
     if (items.some(isSymptom)) clusters.push({ key: section, section, items, neighbours: 'not-observable', coldExcess: coldExcessOf(items) })
   }
-  return withBoards(clusters, shared, observed, definition).sort((a, b) => order(a) - order(b))
+  return withBoards(clusters, shared, observed, definition, firstOnesUndecided(evidence, specs)).sort((a, b) => order(a) - order(b))
 }
 
 function order(cluster: SymptomCluster): number {
@@ -174,7 +174,7 @@ function coldExcessOf(items: readonly ClusterItem[]): SymptomCluster['coldExcess
 }
 
 /** Hands the boards' own evidence to the cases it can belong to; what belongs to none becomes a case of its own. */
-function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observed[], observed: readonly Observed[], definition: LineDefinition): SymptomCluster[] {
+function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observed[], observed: readonly Observed[], definition: LineDefinition, undecided: readonly ClusterItem[]): SymptomCluster[] {
   const placed = new Set<string>()
   const widened = clusters.map((cluster): SymptomCluster => {
     const items = shared.filter((item) => {
@@ -187,8 +187,26 @@ function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observ
   const left = [...shared, ...observed.filter((item) => item.spec.section === 'line' && !isBoard(item.pattern) && !isAir(item.pattern))]
     .filter((item) => item.state === 'quiet' || !placed.has(item.spec.feature))
     .map((item) => toItem(item, true))
-  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: left, neighbours: 'not-observable', coldExcess: 'not-observable' })
+  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: [...left, ...quietElsewhere(observed), ...undecided], neighbours: 'not-observable', coldExcess: 'not-observable' })
   return widened
+}
+
+/**
+ * Boards get worse while all channels of a section stay as they were: that section is hardly to blame, and what no channel
+ * shows (where the nozzle points, how the fingers hold) comes to the fore. [CP]
+ */
+function quietElsewhere(observed: readonly Observed[]): ClusterItem[] {
+  return observed.filter(({ spec, state, pattern }) => state === 'quiet' && spec.zone === undefined && (spec.section !== 'line' || isAir(pattern)) && !isBoard(pattern)).map((item) => toItem(item, false))
+}
+
+/** What shows a fault first, has learned and does not stand off its level just now: to the boards it is as good as quiet. */
+function firstOnesUndecided(evidence: readonly FeatureEvidence[], specs: readonly DiagnosisSpec[]): ClusterItem[] {
+  const first = new Set(Object.values(FIRST_SYMPTOMS).flat())
+  return evidence.flatMap((item) => {
+    const spec = specs.find(({ feature }) => feature === item.feature)
+    if (item.status !== 'learning' || item.lean === undefined || spec === undefined || spec.zone !== undefined || !first.has(item.feature)) return []
+    return [{ feature: item.feature, mechanism: spec.mechanism, evidence: item, state: 'quiet' as const, own: false }]
+  })
 }
 
 const BOARD_FAULTS = {

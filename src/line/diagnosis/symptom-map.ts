@@ -90,6 +90,7 @@ export const SYMPTOM_SOURCES: readonly SymptomSource[] = [
 /** An effect the matrix does not spell out for a feature, or one that the feature sees otherwise than its channel. */
 export interface Supplement {
   readonly cause: FaultId | BenignId
+  /** As of a source; of defects with the matrix's word for the kind. */
   readonly pattern: string
   readonly effects: readonly CellEffect[]
   readonly evidence: 'CP' | 'SIM' | 'ASM'
@@ -99,6 +100,8 @@ export interface Supplement {
 function extra(cause: FaultId | BenignId, pattern: string, direction: CellEffect['direction'], strength: number, evidence: Supplement['evidence'], why: string, when?: CellCondition): Supplement {
   return { cause, pattern, effects: strength === 0 ? [] : [{ code: 'M', direction, strength, ...(when === undefined ? {} : { when }) }], evidence, why }
 }
+
+const PRESSURE_FEED: CellCondition = { feed: 'pressure' }
 
 /** Supplements take the place of the matrix for their cause and feature. */
 export const SUPPLEMENTS: readonly Supplement[] = [
@@ -133,9 +136,16 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('ambient-or-exhaust', 'board.topside-temperature.mean', 'either', 2, 'SIM', 'boards enter at the temperature of the room, and air drawn off takes heat from the zones'),
   extra('board-load', 'board.topside-temperature.mean', 'down', 1, 'ASM', 'heavier boards get less warm'),
   extra('coated-thermocouple', 'preheat.common-movement', 'up', 0, 'CP', 'neighbours are unchanged'),
+  // What too little flux, or too short a time in the wave, does to the other kinds of defects.
+  ...(['clogged-nozzle', 'misoriented-nozzle', 'leaking-seal', 'bad-flux-hose'] as const).map((cause) => extra(cause, 'board.defects.bridges.count', 'up', 1, 'CP', 'flux exhausted or too little makes bridges')),
+  extra('dosing-off', 'board.defects.bridges.count', 'either', 1, 'CP', 'too little flux makes bridges, more of it takes some away'),
+  ...(['misoriented-nozzle', 'leaking-seal', 'bad-flux-hose', 'dosing-off'] as const).map((cause) => extra(cause, 'board.defects.hole-fill.count', 'up', 1, 'CP', 'flux that does not get into the holes')),
+  extra('residue-on-fingers', 'board.defects.hole-fill.count', 'up', 1, 'CP', 'a lifted side is too short in the wave'),
   extra('clogged-nozzle', 'fluxer.flow-for-pressure', 'down', 3, 'CP', 'orifice law, either feed: the area is smaller (20 % less area = 20 % less flow or 1.56 times the pressure)'),
   extra('bad-flux-hose', 'fluxer.flow-for-pressure', 'down', 1, 'ASM', 'with the pressure taken before the hose; none with it at the head'),
-  extra('leaking-seal', 'fluxer.flow-for-pressure', 'up', 1, 'ASM', 'with the meter before the leak'),
+  extra('leaking-seal', 'fluxer.flow-for-pressure', 'either', 1, 'ASM', 'more of it with the meter before the leak, less with the meter behind it'),
+  extra('dosing-off', 'fluxer.flow-for-pressure', 'either', 2, 'ASM', 'a pressure feed is dosed by valve time and nozzle at the same pressure; a pump moves flow and pressure together', PRESSURE_FEED),
+  extra('worn-sprocket', 'conveyor.current.spread', 'up', 2, 'CP', 'the ripple at tooth and turn is part of the spread'),
   extra('worn-drive', 'conveyor.speed.offset', 'down', 2, 'CP', 'a speed below the set-point under load is what tells it from drag'),
   extra('low-level', 'pot.level.slope', 'down', 2, 'CP', 'falls at the rate of the mass balance while nobody tops up'),
   extra('low-level', 'pot.wave-height.spread', 'up', 1, 'CP', 'only when the intake draws dross or air'),
@@ -147,6 +157,9 @@ export const SUPPLEMENTS: readonly Supplement[] = [
  */
 export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonly string[]>>> = {
   'coated-thermocouple': [`${ZONE_T}.fast-own`, `${ZONE_T}.fast`],
+  // A tight system holds its pressure for an hour, one with a small leak for minutes. [ASM]
+  'leaking-seal': ['fluxer.pressure.hold'],
+  'low-level': ['pot.level.offset'],
 }
 
 /** A feature id in parts: its pattern, and the zone or kind of defect in it. */

@@ -1,7 +1,9 @@
 import { DEFECT_BOARDS } from './board-specs.js'
 import type { PastContext } from './context-log.js'
+import { countAtUsualMix, type DefectLevels } from './defect-levels.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutMean, type TrendMoments } from './trend-moments.js'
 import type { Collector, Give } from './slot.js'
+import { atUsualRecipe, type UsualLevels } from './usual-level.js'
 
 /** Values of boards on end, one recipe. Plain JSON. */
 export interface GroupState {
@@ -33,13 +35,18 @@ export interface GroupParts {
   readonly give: GiveIn
 }
 
-/** Mean and spread of the temperature with which boards leave the preheat. */
-export function createTopsideGroups(parts: GroupParts, state: GroupState): Collector & { flush(give: Give): void } {
+/**
+ * Mean and spread of the temperature with which boards leave the preheat, the mean as it would be under the first recipe.
+ *
+ * @param setpoints what the boards' temperature is set by just now, in words: another makes another level
+ */
+export function createTopsideGroups(parts: GroupParts, setpoints: () => string, levels: UsualLevels, state: GroupState): Collector & { flush(give: Give): void } {
   return createGroups('board.topside-temperature', parts, state, {
     size: TOPSIDE_BOARDS,
     give(group, weight, give) {
       const { moments, latestMs, recipe } = group
-      give('board.topside-temperature.mean', latestMs, meanOf(moments), weight, recipe)
+      const mean = atUsualRecipe(levels, `${recipe} ${setpoints()}`, meanOf(moments))
+      if (mean !== undefined) give('board.topside-temperature.mean', latestMs, mean, weight, recipe)
       const variance = varianceAboutMean(moments)
       const spread = lnSd(variance > 1e-12 ? variance : 0, 0)
       if (spread !== undefined) give('board.topside-temperature.spread', latestMs, spread, weight, recipe)
@@ -47,13 +54,19 @@ export function createTopsideGroups(parts: GroupParts, state: GroupState): Colle
   })
 }
 
-/** Defects of one kind in equal numbers of boards; each reading is one board's count. */
-export function createDefectGroups(channel: string, parts: GroupParts, state: GroupState): Collector {
+/**
+ * Defects of one kind in equal numbers of boards, at the line's usual mix of them; each reading is one board's count.
+ *
+ * @param levels shared by all kinds of the line
+ */
+export function createDefectGroups(channel: string, parts: GroupParts, levels: DefectLevels, state: GroupState): Collector {
   return createGroups(channel, parts, state, {
     size: DEFECT_BOARDS,
     give(group, weight, give) {
       // a count of fewer boards is another count
-      if (readingCount(group.moments) === DEFECT_BOARDS) give(`${channel}.count`, group.latestMs, Math.round(meanOf(group.moments) * DEFECT_BOARDS), weight, group.recipe)
+      if (readingCount(group.moments) !== DEFECT_BOARDS) return
+      const count = countAtUsualMix(levels, channel, group.recipe, Math.round(meanOf(group.moments) * DEFECT_BOARDS))
+      if (count !== undefined) give(`${channel}.count`, group.latestMs, count, weight, group.recipe)
     },
   })
 }

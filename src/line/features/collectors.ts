@@ -5,6 +5,7 @@ import type { PastContext } from './context-log.js'
 import { createConveyorSpeed, createSpeedState } from './conveyor-speed.js'
 import { createCustomState, createCustomValue } from './custom-value.js'
 import type { DeclaredChannels } from './declared-channels.js'
+import { createDefectLevels } from './defect-levels.js'
 import { createCurrentState, createDriveCurrent } from './drive-current.js'
 import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
@@ -18,6 +19,7 @@ import { POT_BLANK_MS, type Collector, type Give, type LiveContext } from './slo
 import { createSprayBursts, createSprayState } from './spray-bursts.js'
 import { createStepResponse, createStepState } from './step-response.js'
 import { speedLines } from './transport-specs.js'
+import { createUsualLevels } from './usual-level.js'
 import { createWavePump, createWaveState } from './wave-pump.js'
 import { createStartUpState, createZoneStartUp } from './zone-start-up.js'
 
@@ -120,7 +122,7 @@ function potCollectors({ channels, trackOf, stateOf }: CollectorParts): Collecto
   if (temperature !== undefined) {
     const offset = { feature: 'pot.temperature.offset', setpoint, isExplicit: channels.isExplicit('pot.setpoint'), blankMs: POT_BLANK_MS }
     collectors.push(createMeanAndSpread({ channel: 'pot.temperature', track: temperature, offset, slowSpread: 'pot.temperature.spread' }, stateOf('pot.temperature', createMeanState)))
-    if (duty !== undefined) collectors.push(createPotEffort({ duty, temperature, setpoint, ambient: trackOf('ambient.temperature') }, stateOf('pot.effort', createPotEffortState)))
+    if (duty !== undefined) collectors.push(createPotEffort({ duty, temperature, setpoint, ambient: trackOf('ambient.temperature') }, stateOf('pot.effort.levels', createUsualLevels), stateOf('pot.effort', createPotEffortState)))
   }
   if (height !== undefined) {
     if (pump !== undefined) collectors.push(createWavePump(pump, height, level, stateOf('pot.wave', createWaveState)))
@@ -129,12 +131,20 @@ function potCollectors({ channels, trackOf, stateOf }: CollectorParts): Collecto
   return collectors
 }
 
-function boardCollectors({ channels, contextAt, giveFor, trackOf, stateOf }: CollectorParts): FlushableCollector[] {
+function boardCollectors({ definition, channels, contextAt, giveFor, trackOf, stateOf }: CollectorParts): FlushableCollector[] {
   const parts = { contextAt, give: giveFor }
   const topside = 'board.topside-temperature'
+  // Rounded to half a degree or a tenth of a millimetre a second: a set-point that trembles is none that was edited.
+  const setpoints = (): string => setBy.map(({ track, step }) => (track.lastMs === 0 ? '' : Math.round(track.last / step))).join(',')
+  const setBy = [...definition.machine.zones.map((_, index) => ({ channel: setpointOf(index + 1), step: 0.5 })), { channel: 'conveyor.setpoint', step: 0.1 }].flatMap(({ channel, step }) => {
+    const track = channels.isExplicit(channel) ? trackOf(channel) : undefined
+    return track === undefined ? [] : [{ track, step }]
+  })
+  const defects = channels.all.filter((channel) => channel.startsWith('board.defects.'))
+  const levels = stateOf('board.defect-levels', createDefectLevels)
   return [
-    ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, stateOf(topside, createGroupState))]),
-    ...channels.all.filter((channel) => channel.startsWith('board.defects.')).map((channel) => createDefectGroups(channel, parts, stateOf(channel, createGroupState))),
+    ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, setpoints, stateOf(`${topside}.levels`, createUsualLevels), stateOf(topside, createGroupState))]),
+    ...defects.map((channel) => createDefectGroups(channel, parts, levels, stateOf(channel, createGroupState))),
   ]
 }
 

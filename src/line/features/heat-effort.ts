@@ -5,6 +5,7 @@ import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type Load
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
 import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
+import { atUsualRecipe, type UsualLevels } from './usual-level.js'
 
 export interface EffortState {
   readonly correction: LoadCorrection
@@ -106,8 +107,8 @@ function giveBesideOthers(zones: readonly ZoneEffortParts[], efforts: readonly (
   }
 }
 
-/** Heating effort of the pot at the usual load. */
-export function createPotEffort(channels: EffortChannels, state: EffortState): Collector {
+/** Heating effort of the pot at the usual load, as it would be under the first recipe. */
+export function createPotEffort(channels: EffortChannels, levels: UsualLevels, state: EffortState): Collector {
   const { duty, temperature, setpoint, ambient } = channels
   const isUsable = (slot: Slot): boolean =>
     slot.clean && slot.state === 'production' && isSettled(slot, setpoint?.changedMs ?? 0, POT_BLANK_MS) && isSlotUsable(duty) && isSlotUsable(temperature)
@@ -130,7 +131,8 @@ export function createPotEffort(channels: EffortChannels, state: EffortState): C
       const series = minuteSeries(state.block)
       const effort = effortOf(median(series.means), state.temperature / POT_SLOTS, ambient)
       const boards = slot.boards < 0 ? -1 : Math.max(0, state.boards)
-      const value = effort === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards, effort }, POT_TRAINING)
+      const loaded = effort === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards, effort }, POT_TRAINING)
+      const value = loaded === undefined ? undefined : atUsualRecipe(levels, slot.recipe, loaded)
       if (value !== undefined) give('pot.duty.effort', slot.endMs, value, series.minutes.length / state.block.sums.length)
       clearBlock(state.block, slot.endMs)
     },

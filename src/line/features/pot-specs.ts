@@ -31,7 +31,7 @@ export function potSpecs(definition: LineDefinition, channels: DeclaredChannels)
     unit: 'ln °C', windowS: 3600, suspicious: 'up', mechanism: 'pot-swing', perRecipe: true, sigmaFloor: 0.08, title: 'Pot: slow swing of the temperature',
   })
   add(['pot.duty', 'pot.temperature'], 'pot.duty.effort', {
-    unit: '% per 100 °C', windowS: 1800, suspicious: 'both', mechanism: 'pot-effort', perRecipe: true, sigmaFloor: 0.2, title: 'Pot: heating effort at the same temperature and load',
+    unit: '% per 100 °C', windowS: 1800, suspicious: 'both', mechanism: 'pot-effort', sigmaFloor: 0.2, title: 'Pot: heating effort at the same temperature, load and recipe',
   })
   add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.height-for-speed', {
     unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.05, title: 'Wave: height at the same pump speed and level',

@@ -152,15 +152,17 @@ describe('boards', () => {
     Array.from({ length: count }, (_, board) => ({ channel, timeMs: START_MS + (fromS + 30 * board) * 1000, value: value(board) }))
 
   it('give mean and spread of forty boards of one recipe, by the time they carry, however late they come', () => {
-    const phases: Phase[] = [{ fromS: 0, state: 'production', recipe: 'a' }, { fromS: 3600, state: 'production', recipe: 'b' }]
+    // twelve groups of each recipe, the first ten of which make its level
+    const phases: Phase[] = [{ fromS: 0, state: 'production', recipe: 'a' }, { fromS: 5 * HOUR_S, state: 'production', recipe: 'b' }]
     const noise = normal(seeded(6))
-    const late = [...perBoard('board.topside-temperature', 100, 60, () => 112 + 1.2 * noise()), ...perBoard('board.topside-temperature', 80, 3660, () => 105 + 1.2 * noise())]
-    const run = new FeatureRun(lineWith(channels), phases).take([...sampled('conveyor.speed', 1, 0, 3 * HOUR_S, () => 20), ...late])
+    const late = [...perBoard('board.topside-temperature', 500, 60, () => 112 + 1.2 * noise()), ...perBoard('board.topside-temperature', 480, 5 * HOUR_S + 60, (board) => (board < 400 ? 105 : 103) + 1.2 * noise())]
+    const run = new FeatureRun(lineWith(channels), phases).take([...sampled('conveyor.speed', 1, 0, 11 * HOUR_S, () => 20), ...late])
     const means = run.takenOf('board.topside-temperature.mean')
     expect(means.map(({ recipe }) => recipe)).toEqual(['a', 'a', 'b', 'b'])
     expect(means[0]!.value).toBeCloseTo(112, 0)
-    expect(means[3]!.value).toBeCloseTo(105, 0)
-    expect(means.every(({ timeMs }) => timeMs < START_MS + 3 * HOUR_S * 1000)).toBe(true)
+    // two degrees below its own level, which is told at the level of the first recipe
+    expect(means[3]!.value).toBeCloseTo(110, 0)
+    expect(means.every(({ timeMs }) => timeMs < START_MS + 11 * HOUR_S * 1000)).toBe(true)
     expect(Math.exp(meanOf(run.of('board.topside-temperature.spread')))).toBeCloseTo(1.2, 0)
   })
 
@@ -172,8 +174,11 @@ describe('boards', () => {
   })
 
   it('count defects in fifty boards, whole groups only', () => {
-    const run = new FeatureRun(lineWith(channels)).take([{ channel: 'conveyor.speed', timeMs: START_MS, value: 20 }, ...perBoard('board.defects.bridge', 130, 60, (board) => (board % 10 === 0 ? 2 : 0))]).flush()
-    expect(run.of('board.defects.bridge.count')).toEqual([10, 10])
+    const run = new FeatureRun(lineWith(channels)).take([{ channel: 'conveyor.speed', timeMs: START_MS, value: 20 }, ...perBoard('board.defects.bridge', 430, 60, (board) => (board % 10 === 0 ? 2 : 0))]).flush()
+    // the first six groups tell what is usual, the last thirty boards are none
+    const counts = run.of('board.defects.bridge.count')
+    expect(counts).toHaveLength(2)
+    for (const count of counts) expect(count).toBeCloseTo(10, 9)
   })
 })
 

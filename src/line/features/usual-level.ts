@@ -1,0 +1,39 @@
+import { median } from './minute-block.js'
+
+/** Levels of a feature under each recipe and its set-points, learned once and then left alone. Plain JSON. */
+export interface UsualLevels {
+  /** Level of the first recipe that was learned: what all others are brought to. Absent before. */
+  usual?: number
+  readonly levels: Record<string, { values: number[]; level?: number }>
+}
+
+export function createUsualLevels(): UsualLevels {
+  return { levels: {} }
+}
+
+/** Values a level is taken from: some hours of production. */
+export const LEVEL_VALUES = 10
+/** Recipes and set-points kept; the oldest go first. */
+const LEVELS_MAX = 200
+
+/**
+ * A value as it would be under the recipe that was learned first: brought there by the difference of the two levels. One chart
+ * over all recipes so learns within days what one for each would need weeks for. A level is left alone once learned: one that
+ * went on learning would learn the fault.
+ *
+ * @param key recipe, with the set-points that bear on the feature: an edit makes a level of its own
+ * @returns undefined while the level is learned
+ */
+export function atUsualRecipe(known: UsualLevels, key: string, value: number): number | undefined {
+  const entry = (known.levels[key] ??= { values: [] })
+  if (entry.level !== undefined) return value - entry.level + (known.usual ?? entry.level)
+  entry.values.push(value)
+  if (entry.values.length >= LEVEL_VALUES) {
+    entry.level = median(entry.values)
+    entry.values = []
+    known.usual ??= entry.level
+  }
+  const keys = Object.keys(known.levels)
+  for (const old of keys.slice(0, Math.max(0, keys.length - LEVELS_MAX))) delete known.levels[old]
+  return undefined
+}
