@@ -26,8 +26,8 @@ export interface Candidate {
 const CLEAR = 2
 /** Quiet mechanisms that favour one of two causes at least twofold separate them where they differ clearly. [ASM] */
 const TWOFOLD = Math.LN2
-/** Evidence that favours one of two causes more than twentyfold separates them though they differ in strength only. [ASM] */
-const STRONG = 3
+/** Evidence that favours one of two causes more than sevenfold separates them though they differ in strength only. [ASM] */
+const STRONG = 2
 
 /**
  * Merges causes that the channels of the line cannot tell apart, or that the evidence so far does not.
