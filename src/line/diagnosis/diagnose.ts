@@ -6,11 +6,12 @@ import { groupCauses, type Candidate } from './cause-groups.js'
 import { AWAY_FROM_HOME, BENIGN_CONTEXT, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, UNTOLD, type CleaningHistory } from './cause-priors.js'
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
-import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
+import { DEFAULT_LIKELIHOODS, expectedMoves, expectedStrength, outcomesOf, type LikelihoodTable } from './likelihoods.js'
 import { withoutSpoiltComparisons } from './spoilt-comparisons.js'
 import { clusterSymptoms, type ClusterItem, type DiagnosisSpec, type SymptomCluster } from './symptom-clusters.js'
 import { holdUnseen } from './unseen-causes.js'
 import { channelThatWouldTell, invisibleFaults } from './visibility.js'
+import { EXHAUST, votesOf } from './votes.js'
 
 export interface DiagnosisInput {
   readonly definition: LineDefinition
@@ -175,134 +176,6 @@ function placeOf(cause: CauseId, cluster: SymptomCluster): Pick<Candidate, 'sect
   const { section, perZone } = FAULT_FACTS[cause as FaultId]
   if (cause === 'ageing-element' && cluster.section === 'pot') return { section: 'pot', kind: 'fault' }
   return { section, ...(perZone && cluster.zone !== undefined ? { zone: cluster.zone } : {}), kind: 'fault' }
-}
-
-/** Log-likelihood of what was seen under a cause, by mechanism. */
-function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster) }
-  // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full.
-  const silence = cluster.key === 'board' ? 1 : table.quietWeight
-  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silence)
-  return votes
-}
-
-/** Items by mechanism, in the order of their features. */
-function mechanismsOf(items: readonly ClusterItem[]): Map<string, ClusterItem[]> {
-  const groups = new Map<string, ClusterItem[]>()
-  for (const item of items) groups.set(item.mechanism, [...(groups.get(item.mechanism) ?? []), item])
-  return groups
-}
-
-/**
- * One vote a mechanism: what moved in it, averaged by how sure the movements are; if nothing moved, the one feature
- * that the cause would have moved most.
- */
-function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silence: number): number {
-  let weight = 0
-  let vote = 0
-  let quietest = 0
-  for (const { feature, state, evidence } of items) {
-    if (state === 'quiet') {
-      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table, silence))
-      continue
-    }
-    const outcomes = outcomesOf(cause, feature, definition, table)
-    const sure = sureness(evidence)
-    weight += sure
-    vote += sure * Math.log(sure * outcomes[state] + (1 - sure) * outcomes.quiet)
-  }
-  return weight > 0 ? vote / weight : quietest
-}
-
-/**
- * How sure a movement is, 0-1: soft in its size, firmer the longer it stands. One sigma that stands ten windows is
- * nearly as sure as two sigmas in one; four are sure at once. [ASM]
- */
-export function sureness({ shiftSigma, windows, trend }: Pick<FeatureEvidence, 'shiftSigma' | 'windows' | 'trend'>): number {
-  const size = Math.abs(shiftSigma) * (1 + 0.1 * Math.min(10, Math.max(0, windows)))
-  const sure = 1 / (1 + Math.exp(-(size - 1.2) / 0.6))
-  return Math.max(0.02, trend === 'fading' ? sure * 0.7 : sure)
-}
-
-/** Chance that the other zones stayed quiet while one moved. [ASM] */
-const NEIGHBOURS_QUIET: Readonly<Partial<Record<CauseId, number>>> = { 'ambient-or-exhaust': 0.12, 'board-load': 0.12, idle: 0.12, 'warm-up': 0.12, changeover: 0.4, 'run-in': 0.6, [NONE_OF_THESE]: 0.75 }
-const AIR_SEEN_TO_MOVE = 0.5
-/** Chance that a fault of one zone shows the same way in all of them at once, and of a fault they share. [ASM] */
-const ALL_AT_ONCE = { zoneFault: 0.05, sharedFault: 0.4, noneOfThese: 0.4, benign: 0.88 } as const
-
-function neighbourVote(cause: CauseId, { key, neighbours, zone, items }: SymptomCluster): number {
-  if (key === 'all-zones') return Math.log(allAtOnce(cause))
-  if (zone === undefined || neighbours === 'not-observable') return 0
-  // Where the exhaust or the room is itself seen to have moved, quiet zones are those that draw less of it.
-  const airMoved = cause === 'ambient-or-exhaust' && items.some(({ feature, state }) => state !== 'quiet' && /^(exhaust|ambient)\./.test(feature))
-  const quiet = airMoved ? AIR_SEEN_TO_MOVE : (NEIGHBOURS_QUIET[cause] ?? 0.88)
-  return Math.log(neighbours === 'quiet' ? quiet : 1 - quiet)
-}
-
-function allAtOnce(cause: CauseId): number {
-  if (cause === NONE_OF_THESE) return ALL_AT_ONCE.noneOfThese
-  if ((BENIGN_IDS as readonly string[]).includes(cause)) return ALL_AT_ONCE.benign
-  return FAULT_FACTS[cause as FaultId].perZone ? ALL_AT_ONCE.zoneFault : ALL_AT_ONCE.sharedFault
-}
-
-/** Chance that the drag rose far more cold than warm: grease that turned sticky does that, dirt and wear do not. [ASM] */
-const COLDER = { stickyGrease: 0.7, noneOfThese: 0.3, others: 0.15 } as const
-
-function coldVote(cause: CauseId, { coldExcess }: SymptomCluster): number {
-  if (coldExcess === 'not-observable') return 0
-  const chance = cause === 'sticky-grease' ? COLDER.stickyGrease : cause === NONE_OF_THESE ? COLDER.noneOfThese : COLDER.others
-  return Math.log(coldExcess === 'yes' ? chance : 1 - chance)
-}
-
-/** What somebody sets, switches, tops up or puts back askew, and a broken reading, is there at once. */
-const STEPS: ReadonlySet<CauseId> = new Set<CauseId>(['changeover', 'setpoint-edit', 'dropout', 'top-up', 'pump-switched', 'misoriented-nozzle'])
-/** A filter saturates and residue gathers over days and weeks; a step of the exhaust is the house's. [CP] */
-const ALWAYS_SLOW: ReadonlySet<CauseId> = new Set<CauseId>(['saturated-filter', 'residue-on-fingers'])
-/** Chance that a change went on growing after it was first seen. [ASM] */
-const CREEPS = { step: 0.04, slow: 0.9, others: 0.5 } as const
-
-const EXHAUST = 'exhaust.pressure.mean'
-
-/** One vote on the course of all that moved: it crept if any of it did. The exhaust has a vote of its own. */
-function courseVote(cause: CauseId, { key, items }: SymptomCluster): number {
-  if (key === 'board') return trendVote(cause, items)
-  const known = items.filter((item) => item.own && item.feature !== EXHAUST && item.state !== 'quiet' && item.evidence.creeps !== undefined)
-  if (known.length === 0) return 0
-  const chance = STEPS.has(cause) ? CREEPS.step : ALWAYS_SLOW.has(cause) ? CREEPS.slow : CREEPS.others
-  return Math.log(known.some((item) => item.evidence.creeps) ? chance : 1 - chance)
-}
-
-/** Chance that the exhaust went on drifting one way: a filter that fills up does, the house's exhaust is switched or follows the day. [CP, sizes ASM] */
-const EXHAUST_DRIFTS = { filter: 0.8, ambient: 0.04, others: 0.2 } as const
-
-function exhaustVote(cause: CauseId, { items }: SymptomCluster): number {
-  const exhaust = items.find(({ feature, state }) => feature === EXHAUST && state !== 'quiet')
-  if (exhaust === undefined) return 0
-  // A suction, published below zero, that grows is the house's: a filter takes from it.
-  if (exhaust.state === 'down' && exhaust.evidence.centre < 0) return cause === 'saturated-filter' ? Math.log(EXHAUST_DRIFTS.ambient) : 0
-  if (exhaust.evidence.creeps === undefined) return 0
-  const chance = cause === 'saturated-filter' ? EXHAUST_DRIFTS.filter : cause === 'ambient-or-exhaust' ? EXHAUST_DRIFTS.ambient : EXHAUST_DRIFTS.others
-  return Math.log(exhaust.evidence.creeps && exhaust.evidence.trend === 'growing' ? chance : 1 - chance)
-}
-
-/** Chance that counts of defects still rise after some hours: they scatter so much that a trend is hard to see. [ASM] */
-const STILL_RISES = { step: 0.12, slow: 0.5, others: 0.3 } as const
-const TREND_WINDOWS_MIN = 8
-
-function trendVote(cause: CauseId, items: readonly ClusterItem[]): number {
-  const moved = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.windows >= TREND_WINDOWS_MIN)
-  if (moved.length === 0) return 0
-  const chance = STEPS.has(cause) ? STILL_RISES.step : ALWAYS_SLOW.has(cause) ? STILL_RISES.slow : STILL_RISES.others
-  return Math.log(moved.some(({ evidence }) => evidence.creeps === true || evidence.trend === 'growing') ? chance : 1 - chance)
-}
-
-/** A reading that froze has lost its fast part at once and altogether, more than e^1.5 fold; what has lost half of it and goes on losing lives. [ASM] */
-const FROZEN_LN = -1.5
-const DROPOUT_LIVES = 0.1
-
-function frozenVote(cause: CauseId, { items }: SymptomCluster): number {
-  const lives = items.some(({ feature, state, evidence }) => state === 'down' && /\.temperature\.fast(-own)?$/.test(feature) && evidence.shift > FROZEN_LN && evidence.creeps === true)
-  return cause === 'dropout' && lives ? Math.log(DROPOUT_LIVES) : 0
 }
 
 function signatureOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition): Candidate['signature'] {

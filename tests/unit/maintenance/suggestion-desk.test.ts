@@ -68,6 +68,37 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(4.5, both, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
   })
 
+  it('kinds of defects that stood as they are for days are what the boards are like', () => {
+    const both = { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }
+    const bench = new DeskBench(RICH_LINE)
+    // The charts have known of them for long when the desk first hears of them.
+    for (let looks = 0; looks < 60; looks += 1) bench.look(both, 'changeover', { trend: 'steady' })
+    expect(bench.run(10, both, 'production', { trend: 'steady' }).emitted).toEqual([])
+    expect(bench.run(6, both, 'production', { trend: 'growing' }).desk.open()).toHaveLength(1)
+  })
+
+  it('counts that are silent while another product runs are waited for, a channel is not', () => {
+    const both = { 'board.defects.skip.count': 3, 'board.defects.bridge.count': 2.5 }
+    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', { trend: 'steady' }).run(2, {}).run(2, both, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(1, { 'conveyor.current.warm': 3 }).run(2, {}).run(1, { 'conveyor.current.warm': 3 }).emitted).toEqual([])
+  })
+
+  it('a filter told by the exhaust must have drifted on for most of a shift', () => {
+    const exhaust = { 'exhaust.pressure.mean': 8 }
+    const drifting = { centre: -120, trend: 'growing', creeps: true } as const
+    expect(new DeskBench(RICH_LINE).run(5.5, exhaust, 'production', drifting).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(6.5, exhaust, 'production', drifting).only().causes[0]!.cause).toBe('saturated-filter')
+    expect(new DeskBench(RICH_LINE).run(40, exhaust, 'production', { centre: -120, trend: 'growing', creeps: false }).emitted).toEqual([])
+  })
+
+  it('an effort of one zone alone must have moved by some hundredths of itself; with boards as cold as it says it needs no more', () => {
+    const effort = { 'preheat.zone-2.duty.effort-own': 5 }
+    // half a unit of forty, and of ten
+    expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 40 }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 10 }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(2, { ...effort, 'board.topside-temperature.mean': -4 }, 'production', { centre: 40 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
+  })
+
   it('blames nothing seen in warm-up, changeover, idle or run-in', () => {
     for (const state of ['warm-up', 'changeover', 'idle', 'run-in', 'maintenance', 'settling', 'off'] as const) {
       expect(new DeskBench(MINIMUM_LINE).run(12, DRAG, state).emitted).toEqual([])

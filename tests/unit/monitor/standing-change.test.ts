@@ -30,6 +30,12 @@ describe('a standing change', () => {
     expect(standingChange(said('up'), recent(3, 3.5, 2.5, 4), plain)).toMatchObject({ status: 'up', shiftSigma: 3.25, shift: 6.5, windows: 4, trend: 'growing', onsetMs: ONSET_MS })
   })
 
+  it('is none any more where the newest values have come back, as after a top-up; a rare one is waited for', () => {
+    expect(standingChange(said('down'), recent(-8, -8, -8, -8, -2, -1), plain).status).toBe('learning')
+    expect(standingChange(said('down'), recent(-8, -8, -8, -8, -2, -6), plain).status).toBe('down')
+    expect(standingChange(said('down'), recent(-8, -8, -8, -8, -2, -1), { ...plain, rare: true }).status).toBe('down')
+  })
+
   it('goes below as it goes above', () => {
     expect(standingChange(said('down'), recent(-3, -3.5, -2.5, -4), plain)).toMatchObject({ status: 'down', shiftSigma: -3.25, shift: -6.5 })
     expect(standingChange(said('down'), recent(3, 3.5, 2.5, 4), plain).status).toBe('learning')

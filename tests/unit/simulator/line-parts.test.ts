@@ -5,6 +5,7 @@ import { DEFECT_KINDS, DefectInspection, expectedDefects, type BoardConditions }
 import { neutralEffects } from '../../../src/simulator/fault-effects.js'
 import { Fluxer } from '../../../src/simulator/fluxer.js'
 import { referenceSite } from '../../../src/simulator/site-parameters.js'
+import { PotKeeping } from '../../../src/simulator/pot-keeping.js'
 import { SolderPot } from '../../../src/simulator/solder-pot.js'
 
 describe('BoardLoading', () => {
@@ -22,6 +23,27 @@ describe('BoardLoading', () => {
     const loading = new BoardLoading({ ...habits, intervalJitterS: 5, batchOffS: 0 }, 1)
     for (let second = 0; second < 36_000; second += 1) loading.step(30)
     expect(Math.abs(loading.count - 1200)).toBeLessThan(12)
+  })
+})
+
+describe('PotKeeping', () => {
+  it.each(['bars', 'wire'] as const)('brings the level up before long when the day begins, whatever a weekend has cost (%s)', (feed) => {
+    for (const seed of [1, 2, 3, 4, 5]) {
+      const site = { ...referenceSite(), pot: { ...referenceSite().pot, feed } }
+      const pot = new SolderPot(site.pot, { seed, setpointC: 260, startC: 260, startLevelMm: -16 })
+      pot.pumpOn = true
+      const keeping = new PotKeeping(site, seed, true)
+      const effects = neutralEffects(3)
+      const minutes = (count: number, producing: boolean): void => {
+        for (let minute = 0; minute < count; minute += 1) {
+          keeping.minute({ pot, producing, draining: undefined, ambientC: 28, effects })
+          for (let second = 0; second < 60; second += 1) if (producing) pot.step(1, { ambientC: 28, powered: true, pumpNominal: 1 }, effects)
+        }
+      }
+      minutes(60 * 50, false)
+      minutes(45, true)
+      expect(pot.levelMm, `seed ${seed}`).toBeGreaterThan(-5)
+    }
   })
 })
 

@@ -30,6 +30,22 @@ describe('Phase I', () => {
     expect(fit.droppedShare).toBeLessThan(0.02)
   })
 
+  it('takes rare counts for what they are: no counts of two or three thrown out, no correlation made of their zeros', () => {
+    const source = normalSource(8)
+    // mostly 0, now and then up to four, on the square-root scale they are charted on
+    const counts = Array.from({ length: 60 }, () => Math.max(0, Math.round(source() * 1.3 - 0.9)))
+    const values = counts.map((count) => Math.sqrt(count + 0.375))
+    const plain = fitBaseline(values, { sigmaFloor: 0.05, countEffectiveMin: 0, refuseQuantised: false })
+    if (plain.kind === 'too-few-values') throw new Error(JSON.stringify(plain))
+    expect(plain.droppedShare).toBeGreaterThan(0.05)
+    const fit = fitBaseline(values, { sigmaFloor: 0.05, countEffectiveMin: 0, refuseQuantised: false, independent: true, trialFloor: 0.5 })
+    if (fit.kind !== 'baseline') throw new Error(JSON.stringify(fit))
+    expect(fit.droppedShare).toBe(0)
+    expect(Math.abs(fit.lagOne)).toBeLessThan(0.05)
+    expect(fit.countEffective).toBeGreaterThan(50)
+    expect(fit.centre).toBeCloseTo(values.reduce((sum, value) => sum + value, 0) / 60, 9)
+  })
+
   it('drops a foreign episode as a whole, and a spike', () => {
     const values = normals(2, 300)
     for (let i = 100; i < 112; i++) values[i] = 6 + (i % 3)

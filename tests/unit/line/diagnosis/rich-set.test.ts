@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { definitionOf, evidenceOf, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
+import type { FeatureEvidence } from '../../../../src/line/diagnosis.js'
+import type { LineDefinition } from '../../../../src/line/line-definition.js'
+import { definitionOf, evidenceOf, MINIMUM_CHANNELS, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
 import { invisibleFaults } from '../../../../src/line/diagnosis/visibility.js'
 
 const zone2 = (feature: string): string => `preheat.zone-2.${feature}`
@@ -61,6 +63,52 @@ describe('what every channel can tell', () => {
     const diagnosis = onlyDiagnosis(RICH_LINE, { 'board.defects.skip.count': 4 })
     expect(diagnosis.abstains).toBe(true)
     expect(new Set(diagnosis.causes.filter(({ probability }) => probability > 0.02).map(({ section }) => section)).size).toBeGreaterThanOrEqual(3)
+  })
+
+  it('skips, bridges and poor hole fill while all channels are quiet: what no channel shows comes first, not a pot whose level stands', () => {
+    const moved = { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3, 'board.defects.hole-fill.count': 3 }
+    const diagnosis = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, moved, { windows: 10, trend: 'steady' }) })
+    const unseen = probabilityOf(diagnosis, 'misoriented-nozzle') + probabilityOf(diagnosis, 'residue-on-fingers')
+    expect(unseen).toBeGreaterThan(0.5)
+    expect(probabilityOf(diagnosis, 'low-level')).toBeLessThan(0.05)
+    // The same without a level: it can be low.
+    const blind = evidenceOf(RICH_LINE, moved, { windows: 10, trend: 'steady' }).map((item) => (item.feature.startsWith('pot.level') ? { ...item, status: 'not-observable' as const } : item))
+    expect(probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: blind }), 'low-level')).toBeGreaterThan(2 * probabilityOf(diagnosis, 'low-level'))
+  })
+
+  it('defects that still rise after hours speak for residue that gathers, those that stepped up for a nozzle put back askew', () => {
+    const chance = (trend: 'growing' | 'steady', cause: string): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 10, trend }) }), cause)
+    expect(chance('growing', 'residue-on-fingers')).toBeGreaterThan(chance('steady', 'residue-on-fingers'))
+    expect(chance('steady', 'misoriented-nozzle')).toBeGreaterThan(2 * chance('growing', 'misoriented-nozzle'))
+  })
+
+  it('an exhaust that goes on drifting is a filter, one that was switched is the house, and more suction is never a filter', () => {
+    const filter = (shift: number, details: Partial<FeatureEvidence>): number => {
+      const evidence = evidenceOf(RICH_LINE, { 'exhaust.pressure.mean': shift }, { centre: -120, windows: 60, ...details })
+      return probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence }), 'saturated-filter')
+    }
+    expect(filter(8, { trend: 'growing', creeps: true })).toBeGreaterThan(0.6)
+    expect(filter(8, { trend: 'steady', creeps: false })).toBeLessThan(0.3)
+    expect(filter(-8, { trend: 'growing', creeps: true })).toBeLessThan(0.1)
+  })
+
+  it('a feature without a value since the change began is no witness of quiet', () => {
+    const moved = { 'fluxer.flow.mean': -4, 'fluxer.pressure.mean': -4 }
+    const leak = (lastMs: number): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, moved).map((item) => (item.feature === 'fluxer.pressure.hold' ? { ...item, lastMs } : item)) }), 'leaking-seal')
+    expect(leak(500_000)).toBeGreaterThan(leak(1_500_000) + 0.05)
+  })
+
+  it('a sensor that lost half of its fast part and goes on losing is no frozen one', () => {
+    const fast = zone2('temperature.fast-own')
+    const frozen = (creeps: boolean): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { [fast]: -6 }, { windows: 15, creeps }) }), 'dropout')
+    expect(frozen(true)).toBeLessThan(frozen(false) / 3)
+  })
+
+  it('a benign cause that no channel of the line would tell is reckoned with more', () => {
+    const [untold, told] = [MINIMUM_CHANNELS, [...MINIMUM_CHANNELS, { channel: 'preheat.zone-1.setpoint' }]].map((channels) => definitionOf({ channels }))
+    const edited = (definition: LineDefinition): number => probabilityOf(onlyDiagnosis(definition, { 'conveyor.speed.offset': -3 }), 'setpoint-edit')
+    expect(edited(told!)).toBeGreaterThan(0)
+    expect(edited(untold!)).toBeGreaterThan(1.2 * edited(told!))
   })
 
   it('symptoms no cause of the table makes: none of these leads and the tool abstains', () => {
