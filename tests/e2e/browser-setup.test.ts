@@ -60,6 +60,15 @@ async function violations(): Promise<string[]> {
   })
 }
 
+/** Waits for words on the page; where they do not come, says what the page said instead. */
+async function seen(words: string): Promise<void> {
+  try {
+    await page.getByText(words).waitFor()
+  } catch (error) {
+    throw new Error(`"${words}" is not on the page at ${page.url()}; it says: ${(await page.locator('main').innerText()).slice(0, 2000)}`, { cause: error })
+  }
+}
+
 describe('an installation without a line', () => {
   it('offers the demonstration, own history and a new line, and keeps entries to those with a PIN', { timeout: 60_000 }, async () => {
     await page.goto(`${service.url}/wave-solder/`)
@@ -92,7 +101,7 @@ describe('an installation without a line', () => {
     await row.getByRole('button').click()
     await page.getByText('The definition is complete.').waitFor()
     await page.getByRole('button', { name: 'Make the line' }).click()
-    await page.getByText('Done. The line is at work').waitFor()
+    await seen('Done. The line is at work')
     const line = async (): Promise<Record<string, unknown>> => (await (await fetch(`${service.url}/wave-solder/api/lines/line-b`)).json()) as Record<string, unknown>
     await expect.poll(async () => (await line())['dataTime'], { timeout: 20_000 }).toBeDefined()
     expect((await line())['rejected']).toMatchObject({ total: 0 })
