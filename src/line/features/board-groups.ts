@@ -9,6 +9,8 @@ import { atUsualRecipe, type UsualLevels } from './usual-level.js'
 export interface GroupState {
   readonly moments: TrendMoments
   recipe: string
+  /** What the boards' temperature was set by when the first of them came. */
+  setpoints?: string
   firstMs: number
   latestMs: number
 }
@@ -27,6 +29,8 @@ type GiveIn = (feature: string, timeMs: number, value: number, weight: number, r
 
 interface Grouped {
   readonly size: number
+  /** Boards of other set-points begin a group of their own. */
+  readonly setpoints?: () => string
   give(state: GroupState, weight: number, give: GiveIn): void
 }
 
@@ -43,9 +47,10 @@ export interface GroupParts {
 export function createTopsideGroups(parts: GroupParts, setpoints: () => string, levels: UsualLevels, state: GroupState): Collector & { flush(give: Give): void } {
   return createGroups('board.topside-temperature', parts, state, {
     size: TOPSIDE_BOARDS,
+    setpoints,
     give(group, weight, give) {
       const { moments, latestMs, recipe } = group
-      const mean = atUsualRecipe(levels, `${recipe} ${setpoints()}`, meanOf(moments))
+      const mean = atUsualRecipe(levels, `${recipe} ${group.setpoints ?? ''}`, meanOf(moments))
       if (mean !== undefined) give('board.topside-temperature.mean', latestMs, mean, weight, recipe)
       const variance = varianceAboutMean(moments)
       const spread = lnSd(variance > 1e-12 ? variance : 0, 0)
@@ -84,9 +89,11 @@ function createGroups(channel: string, parts: GroupParts, state: GroupState, gro
       const context = parts.contextAt(timeMs)
       if (context?.state !== 'production') return
       const { moments } = state
-      if (readingCount(moments) > 0 && (context.recipe !== state.recipe || timeMs - state.firstMs > GROUP_MS_MAX || timeMs < state.firstMs - GROUP_MS_MAX)) close()
+      const setpoints = grouped.setpoints?.() ?? ''
+      if (readingCount(moments) > 0 && (context.recipe !== state.recipe || setpoints !== (state.setpoints ?? '') || timeMs - state.firstMs > GROUP_MS_MAX || timeMs < state.firstMs - GROUP_MS_MAX)) close()
       if (readingCount(moments) === 0) {
         state.recipe = context.recipe
+        if (grouped.setpoints !== undefined) state.setpoints = setpoints
         state.firstMs = timeMs
         state.latestMs = timeMs
       }

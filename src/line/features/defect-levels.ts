@@ -20,6 +20,8 @@ export function createDefectLevels(): DefectLevels {
 const FIRST_GROUPS = 6
 const RECIPE_GROUPS_MIN = 2
 const RECIPE_GROUPS_MAX = 32
+/** Recipes kept; the oldest go first. */
+const RECIPES_MAX = 200
 /** All kinds of a recipe are held towards the usual, one kind towards what all kinds of the recipe say, as if that had been seen in so many groups. [ASM] */
 const PRIOR_GROUPS_ALL = 2
 const PRIOR_GROUPS_KIND = 8
@@ -41,6 +43,8 @@ export function countAtUsualMix(levels: DefectLevels, kind: string, recipe: stri
   const value = levels.usual > 0 && known.groups >= RECIPE_GROUPS_MIN ? count / factorOf(levels, kind, kinds) : undefined
   if (known.groups < RECIPE_GROUPS_MAX) add(known, count)
   if (levels.usual === 0) learnUsual(levels, count)
+  const names = Object.keys(levels.recipes)
+  for (const old of names.slice(0, Math.max(0, names.length - RECIPES_MAX))) delete levels.recipes[old]
   return value
 }
 

@@ -166,6 +166,17 @@ describe('boards', () => {
     expect(Math.exp(meanOf(run.of('board.topside-temperature.spread')))).toBeCloseTo(1.2, 0)
   })
 
+  it('an edited set-point makes a level of its own: the boards are neither warmer nor colder than usual for it', () => {
+    const set = (fromS: number, value: number): Reading => ({ channel: 'conveyor.setpoint', timeMs: START_MS + fromS * 1000, value })
+    const edited = 440 * 30 + 90
+    const readings = [...sampled('conveyor.speed', 60, 0, 10 * HOUR_S, () => 20), set(0, 20), set(edited, 17), ...perBoard('board.topside-temperature', 440, 60, () => 112), ...perBoard('board.topside-temperature', 480, edited, () => 118)]
+    const run = new FeatureRun(lineWith([...channels, { channel: 'conveyor.setpoint' }])).take(inOrder(readings)).flush()
+    const means = run.of('board.topside-temperature.mean')
+    // eleven groups before the edit and twelve after it, ten of each make the levels
+    expect(means).toHaveLength(3)
+    for (const mean of means) expect(mean).toBeCloseTo(112, 6)
+  })
+
   it('do not move the clock of the line: late results spoil no window', () => {
     const speed = [...sampled('conveyor.speed', 1, 0, HOUR_S, () => 20)]
     const late = perBoard('board.defects.bridge', 20, 0, () => 0)
