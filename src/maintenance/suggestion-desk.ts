@@ -3,11 +3,12 @@ import type { LineStateName } from '../line/feature-value.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import { addFeedback, type CauseFeedback } from './cause-feedback.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
+import { answers, caseOf, foundBy, isSameCase, missingFollowUps, restsOnBoards, strongestOf, type DeskItem } from './suggestion-case.js'
 import { suggestionId } from './suggestion-id.js'
 import { urgencyWithOutlook, type SuggestionOutlook } from './suggestion-due.js'
-import { confirmedCauses, createTelling, isConfirmed, isTold, symptomsOf, urgencyOf, verdictOf, type Telling, type Watch } from './suggestion-policy.js'
+import { confirmedCauses, createTelling, isConfirmed, isTold, symptomsOf, urgencyOf, verdictOf, type Watch } from './suggestion-policy.js'
 import { afterReply, isActive, refusalOf, withStatus, type ReplyAnswer } from './suggestion-replies.js'
-import { cautionsFor, isWork, workForCauses, workItem } from './work-catalogue.js'
+import { cautionsFor, workForCauses } from './work-catalogue.js'
 
 const HOUR_MS = 3_600_000
 /** Diagnoses come every ten minutes; a longer gap is a stop of the data and counts as this much. */
@@ -25,17 +26,6 @@ const HOLD_AFTER_DONE_MS = 8 * HOUR_MS
 /** A closed case is raised anew when its strongest symptom has grown so much. [ASM] */
 const SEVERITY_STEP = 1.6
 const CLOSED_KEPT = 100
-
-interface DeskItem {
-  suggestion: Suggestion
-  /** Production time without symptoms, ms. */
-  quietMs: number
-  worksDone: string[]
-  /** What people have been told of its changes; absent before the first look after it was raised. */
-  telling?: Telling
-  /** Its symptoms at the last look and the sigmas of the strongest, which may be others than people were told. */
-  last?: { readonly features: readonly string[]; readonly sigma: number }
-}
 
 /** A closed case that must not be raised again for the same trouble. */
 interface ClosedCase {
@@ -307,54 +297,4 @@ class Desk implements SuggestionDesk {
     const dropped = new Set(closedItems.slice(0, Math.max(0, closedItems.length - CLOSED_KEPT)))
     this.state.items = this.state.items.filter((other) => !dropped.has(other))
   }
-}
-
-/** Jobs that were recorded and whose follow-up was not recorded after them. */
-function missingFollowUps(item: DeskItem): string[] {
-  return item.worksDone.filter((id, index) => {
-    const next = isWork(id) ? workItem(id).followedBy : undefined
-    return next !== undefined && !item.worksDone.slice(index + 1).includes(next)
-  })
-}
-
-/** What a finding of 0 (clean) to 4 (blocked) says of the suggestion; a trace of dirt says nothing either way. */
-function foundBy({ finding }: WorkRecord): SuggestionReply['found'] {
-  if (finding === undefined || finding === 1) return undefined
-  return finding === 0 ? 'nothing-found' : 'confirmed'
-}
-
-/** A record answers the suggestion it names; one that names none, that of its place whose work it is. */
-/** A record that names none answers what its work is for, unless it was done before that began: it is told late. */
-function answers(record: WorkRecord, doneMs: number, suggestion: Suggestion): boolean {
-  if (record.suggestion !== undefined) return record.suggestion === suggestion.id
-  return doneMs >= suggestion.onsetMs && record.section === suggestion.section && record.zone === suggestion.zone && suggestion.work.includes(record.work)
-}
-
-/** An open suggestion with the symptoms it has come to have since people were told. */
-function caseOf({ suggestion, last }: DeskItem): CaseMark {
-  return last === undefined ? suggestion : { ...suggestion, features: [...new Set([...suggestion.features, ...last.features])] }
-}
-
-function strongestOf({ evidence }: Suggestion): number {
-  return evidence.reduce((most, { values }) => Math.max(most, Math.abs(Number(values['shiftSigma'] ?? 0))), 0)
-}
-
-/** Nothing but the boards speaks. */
-function restsOnBoards({ features }: Diagnosis): boolean {
-  return features.length > 0 && features.every((feature) => feature.startsWith('board.defects.'))
-}
-
-interface CaseMark {
-  readonly features: readonly string[]
-  readonly causes?: Suggestion['causes']
-  readonly cause?: string
-  readonly zone?: number | undefined
-}
-
-/** The same trouble: a symptom in common, or the same cause in the same place. */
-function isSameCase(diagnosis: Diagnosis, mark: CaseMark): boolean {
-  if (diagnosis.features.some((feature) => mark.features.includes(feature))) return true
-  const lead = diagnosis.causes[0]
-  const known = mark.cause ?? mark.causes?.[0]?.cause
-  return lead !== undefined && lead.kind === 'fault' && lead.cause === known && lead.zone === mark.zone
 }
