@@ -33,6 +33,8 @@ export interface EffortChannels {
 const ZONE_TRAINING: LoadTraining = { windows: 40, usualShare: 0.064 }
 /** ... and 0.9 of 4.4 kW of the pot's [SIM, B4]. */
 const POT_TRAINING: LoadTraining = { windows: 16, usualShare: 0.2 }
+/** Half hours without a stop or a changeover are few: two hours of them make a level. */
+const POT_LEVEL_VALUES = 4
 /** Half an hour: a bar's heat is spread over 1-3 min of full power and does not move the median of it. */
 const POT_SLOTS = 3
 /** Room temperature where none is measured (28 ± 3 °C [ASM, B2]). */
@@ -132,7 +134,7 @@ export function createPotEffort(channels: EffortChannels, levels: UsualLevels, s
       const effort = effortOf(median(series.means), state.temperature / POT_SLOTS, ambient)
       const boards = slot.boards < 0 ? -1 : Math.max(0, state.boards)
       const loaded = effort === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards, effort }, POT_TRAINING)
-      const value = loaded === undefined ? undefined : atUsualRecipe(levels, slot.recipe, loaded)
+      const value = loaded === undefined ? undefined : atUsualRecipe(levels, slot.recipe, loaded, POT_LEVEL_VALUES)
       if (value !== undefined) give('pot.duty.effort', slot.endMs, value, series.minutes.length / state.block.sums.length)
       clearBlock(state.block, slot.endMs)
     },

@@ -11,7 +11,7 @@ export function createUsualLevels(): UsualLevels {
   return { levels: {} }
 }
 
-/** Values a level is taken from: some hours of production. */
+/** Values a level is taken from, where they come every twenty minutes or so: some hours of production. */
 export const LEVEL_VALUES = 10
 /** Recipes and set-points kept; the oldest go first. */
 const LEVELS_MAX = 200
@@ -22,13 +22,14 @@ const LEVELS_MAX = 200
  * went on learning would learn the fault.
  *
  * @param key recipe, with the set-points that bear on the feature: an edit makes a level of its own
+ * @param levelValues values a level is taken from
  * @returns undefined while the level is learned
  */
-export function atUsualRecipe(known: UsualLevels, key: string, value: number): number | undefined {
+export function atUsualRecipe(known: UsualLevels, key: string, value: number, levelValues = LEVEL_VALUES): number | undefined {
   const entry = (known.levels[key] ??= { values: [] })
   if (entry.level !== undefined) return value - entry.level + (known.usual ?? entry.level)
   entry.values.push(value)
-  if (entry.values.length >= LEVEL_VALUES) {
+  if (entry.values.length >= levelValues) {
     entry.level = median(entry.values)
     entry.values = []
     known.usual ??= entry.level
