@@ -42,7 +42,7 @@ const WINDOWS_TWO_FEATURES = 2
 /** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
 const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
-/** Counts of defects are rare and scatter more than a Poisson count: they stand longer than a channel, one kind by itself for a shift. [ASM] */
+/** Counts of defects are rare and scatter more than a Poisson count: they stand longer than a channel, one kind by itself, or kinds that could be this or that, longer still. [ASM] */
 const DEFECTS_STRONG = 2
 const ONE_DEFECT_STRONG = 3
 const STOOD_MS_DEFECTS = 3 * HOUR_MS
