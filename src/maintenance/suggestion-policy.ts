@@ -123,10 +123,10 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
   if (standing.every(({ feature }) => feature.startsWith('board.defects.'))) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
-  if (kind === 'cannot-tell') return strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   const beside = corroborating(diagnosis)
   if (!driftsOn(diagnosis, watch)) return false
-  if (mayPass(standing) && beside.length === 0 && !(strongest >= STRONG && standing.some(isRelevant) && (watch.stoodMs >= STOOD_MS_PASSING || standing.some(({ creeps }) => creeps)))) return false
+  if (mayPass(standing) && beside.length === 0 && !(strongest >= STRONG && standing.some(isRelevant) && (standing.some(({ creeps }) => creeps) || (watch.stoodMs >= STOOD_MS_PASSING && !onlyBoardsAreCold(standing))))) return false
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set([...standing, ...beside].map(sourceOf))
@@ -151,6 +151,11 @@ function sourceOf({ feature, mechanism }: SymptomStrength): string {
 function driftsOn({ causes, evidence }: Diagnosis, watch: Watch): boolean {
   const exhaust = strengthsOf(evidence).find(({ feature }) => feature === 'exhaust.pressure.mean')
   return causes[0]?.cause !== 'saturated-filter' || exhaust === undefined || (exhaust.creeps && watch.stoodMs >= STOOD_MS_EXHAUST)
+}
+
+/** Boards that are colder or warmer by a step, and no zone does anything else than before: another product, room or profile, not dirt, which grows. */
+function onlyBoardsAreCold(standing: readonly SymptomStrength[]): boolean {
+  return standing.every(({ feature }) => feature.startsWith('board.topside-temperature.'))
 }
 
 /** Share of the usual effort that unequal air, boards and learning leave of their own. [ASM, from tuning seeds of the simulator: SIM] */

@@ -91,6 +91,12 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(40, exhaust, 'production', { centre: -120, trend: 'growing', creeps: false }).emitted).toEqual([])
   })
 
+  it('boards that are colder by a step, and nothing else: never; colder and colder: after a while', () => {
+    const cold = { 'board.topside-temperature.mean': -5 }
+    expect(new DeskBench(RICH_LINE).run(30, cold, 'production', { trend: 'steady', creeps: false }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(4, cold, 'production', { trend: 'growing', creeps: true }).desk.open()).toHaveLength(1)
+  })
+
   it('an effort of one zone alone must have moved by some hundredths of itself; with boards as cold as it says it needs no more', () => {
     const effort = { 'preheat.zone-2.duty.effort-own': 5 }
     // half a unit of forty, and of ten
