@@ -201,7 +201,7 @@ export function refreshSelfStarting(design: ProcessChartDesign, state: ProcessCh
   useLimits(state, limitsFor(design, state, state.model, undefined))
 }
 
-/** Standard deviation of the square root of a Poisson count, whatever its mean (Anscombe 1948): no count is foreign to others within four of these. */
+/** Standard deviation of the square root of a Poisson count, less only where the mean is below 2 or so (Anscombe 1948): within four of these no count is foreign to others. */
 export const COUNT_SIGMA = 0.5
 
 /** Smallest believable sigma in charting units, near the given centre. */

@@ -98,21 +98,27 @@ function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candid
   const table = input.table ?? DEFAULT_LIKELIHOODS
   const quietOnes = cluster.key === 'board' ? mechanismsElsewhere(cluster.items) : []
   const silence = (votes: Readonly<Record<string, number>>): number => quietOnes.reduce((sum, mechanism) => sum + (votes[mechanism] ?? 0), 0)
+  const known = new Map<CauseId, Record<string, number>>()
+  const votesFor = (cause: CauseId): Record<string, number> => {
+    let votes = known.get(cause)
+    if (votes === undefined) known.set(cause, (votes = votesOf(cause, cluster, input.definition, table)))
+    return votes
+  }
   const faults = FAULT_IDS.flatMap((fault) => faultWeight(fault, input, cluster, table)).map(({ cause, weight }) => ({
     cause,
-    weight: quietOnes.length === 0 ? weight : weight * Math.exp(silence(votesOf(cause, cluster, input.definition, table)) / table.temperature),
+    weight: quietOnes.length === 0 ? weight : weight * Math.exp(silence(votesFor(cause)) / table.temperature),
   }))
   const benign = BENIGN_IDS.filter((cause) => touches(cause, cluster, input.definition)).map((cause) => ({ cause: cause as CauseId, weight: BENIGN_WEIGHTS[cause] }))
   const shares = cluster.key === 'all-zones' ? PRIOR_SHARES_ALL_ZONES : PRIOR_SHARES
   const open: { cause: CauseId; prior: number }[] = [
     // What a site found right or wrong shifts weight between the fault and all else, not only among the faults.
     ...inShare(faults, shares.faults).map(({ cause, prior }) => ({ cause, prior: prior * (table.found?.[cause]?.odds ?? 1) })),
-    ...inShare(benign, shares.benign).map(({ cause, prior }) => ({ cause, prior: prior * (isTold(cause as BenignId, input.definition) ? 1 : UNTOLD) })),
+    ...inShare(benign, shares.benign).map(({ cause, prior }) => ({ cause, prior: prior * (hasContext(cause as BenignId, input.definition) ? 1 : UNTOLD) })),
     { cause: NONE_OF_THESE, prior: shares.noneOfThese },
   ]
   // A cause that moves nothing of what moved would need a coincidence; that is what "none of these" is for.
   const weighed = open.filter(({ cause }) => cause === NONE_OF_THESE || explains(cause, cluster, input.definition, table)).map(({ cause, prior }) => {
-    const votes = votesOf(cause, cluster, input.definition, table)
+    const votes = votesFor(cause)
     const evidence = Object.values(votes).reduce((sum, vote) => sum + vote, -silence(votes))
     return { cause, votes, score: Math.log(prior) + evidence / table.temperature }
   })
@@ -125,7 +131,7 @@ function weighCandidates(input: DiagnosisInput, cluster: SymptomCluster): Candid
 }
 
 /** Whether the line has a channel that tells a benign cause when it is there; one that needs none is told by the line state. */
-function isTold(cause: BenignId, definition: LineDefinition): boolean {
+function hasContext(cause: BenignId, definition: LineDefinition): boolean {
   const channels = BENIGN_CONTEXT[cause]
   return channels === undefined || channels.some((channel) => declaredChannels(definition).has(channel))
 }

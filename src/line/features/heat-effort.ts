@@ -33,7 +33,7 @@ export interface EffortChannels {
 const ZONE_TRAINING: LoadTraining = { windows: 40, usualShare: 0.064 }
 /** ... and 0.9 of 4.4 kW of the pot's [SIM, B4]. */
 const POT_TRAINING: LoadTraining = { windows: 16, usualShare: 0.2 }
-/** Half hours without a stop or a changeover are few: two hours of them make a level. */
+/** Half hours without a stop or a changeover are few: two hours of them make a level. [ASM] */
 const POT_LEVEL_VALUES = 4
 /** Half an hour: a bar's heat is spread over 1-3 min of full power and does not move the median of it. */
 const POT_SLOTS = 3

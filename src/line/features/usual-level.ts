@@ -11,7 +11,7 @@ export function createUsualLevels(): UsualLevels {
   return { levels: {} }
 }
 
-/** Values a level is taken from, where they come every twenty minutes or so: some hours of production. */
+/** Values a level is taken from, where they come every twenty minutes or so: some hours of production. [ASM] */
 export const LEVEL_VALUES = 10
 /** Recipes and set-points kept; the oldest go first. */
 const LEVELS_MAX = 200

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { COUNT_SIGMA } from '../../../src/spc/process-chart-fit.js'
 import { fitBaseline, isQuantised, spreadFactor, widenedLimit } from '../../../src/spc/baseline.js'
 import { cusumArl } from '../../../src/spc/run-length-cusum.js'
 import { guaranteedLimits } from '../../../src/spc/guaranteed-limits.js'
@@ -44,6 +45,22 @@ describe('Phase I', () => {
     expect(Math.abs(fit.lagOne)).toBeLessThan(0.05)
     expect(fit.countEffective).toBeGreaterThan(50)
     expect(fit.centre).toBeCloseTo(values.reduce((sum, value) => sum + value, 0) / 60, 9)
+  })
+
+  it('the spread of square roots of Poisson counts is the half of Anscombe (1948), and less where they are rare', () => {
+    const spread = (mean: number): number => {
+      let [sum, squares, chance] = [0, 0, Math.exp(-mean)]
+      for (let count = 0; count < 200; count += 1) {
+        const root = Math.sqrt(count + 0.375)
+        sum += chance * root
+        squares += chance * root * root
+        chance *= mean / (count + 1)
+      }
+      return Math.sqrt(squares - sum * sum)
+    }
+    for (const mean of [4, 8, 16, 40]) expect(spread(mean)).toBeCloseTo(COUNT_SIGMA, 1)
+    expect(Math.abs(spread(40) - COUNT_SIGMA)).toBeLessThan(0.002)
+    for (const mean of [0.1, 0.3, 0.6]) expect(spread(mean)).toBeLessThan(COUNT_SIGMA)
   })
 
   it('drops a foreign episode as a whole, and a spike', () => {
