@@ -43,8 +43,9 @@ export const CAUSE_TITLES: Readonly<Record<CauseId, InLanguages<string>>> = {
 export const GROUP_TITLES: Readonly<Record<string, InLanguages<string>>> = {
   'transport-drag': { 'en-US': 'chain or rails drag: residue, lubricant or wear', es: 'la cadena o los carriles rozan: residuo, lubricante o desgaste' },
   'zone-weak': { 'en-US': 'weak heat or air in the zone: element, residue, blower or vents', es: 'calor o aire débil en la zona: resistencia, residuo, ventilador u orificios' },
-  'flux-delivery': { 'en-US': 'flux delivery: nozzle, hose, seal or dose', es: 'suministro de flux: boquilla, manguera, junta o dosis' },
+  'flux-delivery': { 'en-US': 'flux delivery: nozzle, hose, seal, dose or stroke', es: 'suministro de flux: boquilla, manguera, junta, dosis o carrera' },
   'pot-metal': { 'en-US': 'solder loss: level, dross or pot temperature', es: 'pérdida de soldadura: nivel, escoria o temperatura del crisol' },
+  'one-sided-boards': { 'en-US': 'one side of the boards: direction of the nozzle or fingers', es: 'un lado de las placas: orientación de la boquilla o dedos' },
 }
 
 /** What the unseen places are called in the sentence that says so. */

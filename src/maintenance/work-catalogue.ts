@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { CauseId, RankedCause } from '../line/causes.js'
+import { FAULT_FACTS } from '../line/diagnosis/cause-priors.js'
 import { CHECKS } from '../line/diagnosis/checks.js'
 import type { Section } from '../line/feature-value.js'
 import { CAUTION_IDS, CHECK_CAUTIONS, WORK_ITEMS } from './work-catalogue-data-facts.js'
@@ -141,13 +142,18 @@ export function workForCauses(causes: readonly RankedCause[]): string[] {
 
 function workForCause(cause: RankedCause): string[] {
   const members = cause.members ?? [cause.cause as CauseId]
-  const fits = (item: WorkItem): boolean => item.section === cause.section || cause.section === 'line'
-  const items = WORK_CATALOGUE.filter((item) => fits(item) && members.some((member) => item.mends.includes(member)))
+  // A group may hold faults of two sections; each is mended where it lives.
+  const fits = (item: WorkItem, member: CauseId): boolean => item.section === cause.section || cause.section === 'line' || (cause.members !== undefined && item.section === sectionOf(member))
+  const items = WORK_CATALOGUE.filter((item) => members.some((member) => item.mends.includes(member) && fits(item, member)))
   if (cause.members === undefined) return items.map((item) => item.id)
   const leading = members[0]!
   const gentle = items.filter((item) => item.kind !== 'repair')
   const repairs = items.filter((item) => item.kind === 'repair' && item.mends.includes(leading))
   return [...gentle, ...repairs].map((item) => item.id)
+}
+
+function sectionOf(cause: CauseId): Section | undefined {
+  return (FAULT_FACTS as Readonly<Record<string, { section: Section } | undefined>>)[cause]?.section
 }
 
 /** Whether the job takes electricity, air or flux away from the machine. */

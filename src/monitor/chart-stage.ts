@@ -188,7 +188,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
         const spec = specOf.get(entry.feature)
         if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
         const evidence = evidenceFrom(spec, entry, stops)
-        const said = { lastMs: entry.lastMs, evidence, lean: leanOf(evidence, entry.recent) }
+        const said = { lastMs: entry.lastMs, evidence, lean: leanOf(evidence, entry.recent), isUndecided: evidence.status === 'learning' && entry.openSignals.length > 0 }
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
@@ -232,6 +232,8 @@ interface SaidByChart {
   readonly lastMs: number
   readonly evidence: StandingEvidence
   readonly lean: number | undefined
+  /** A signal of its chart is on, but whether the change stands cannot be told just now. */
+  readonly isUndecided: boolean
 }
 
 function isStartUp(spec: FeatureSpec): boolean {
@@ -246,11 +248,15 @@ function holdMs(spec: FeatureSpec): number {
   return isStartUp(spec) ? START_EVIDENCE_HOLD_MS : EVIDENCE_HOLD_MS
 }
 
-/** A chart that has learned says more than one that has not; of two that have, the newer counts. */
+/**
+ * A chart that has learned says more than one that has not; of two that have, the newer counts. One that sees a change and cannot
+ * tell yet whether it stands takes nothing back that another recipe's chart saw, but there is no calm any more.
+ */
 function saysMore(said: SaidByChart, known: SaidByChart): boolean {
-  const learned = said.evidence.status !== 'learning'
-  const knownLearned = known.evidence.status !== 'learning'
-  return learned === knownLearned ? said.lastMs > known.lastMs : learned
+  const [older, newer] = said.lastMs > known.lastMs ? [known, said] : [said, known]
+  const counts = newer.isUndecided ? older.evidence.status === 'quiet' : newer.evidence.status !== 'learning'
+  const better = counts || older.evidence.status === 'learning' ? newer : older
+  return better === said
 }
 
 function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): ProcessChartSink {

@@ -41,10 +41,11 @@ export function noteState(log: StopLog, timeMs: number, state: LineStateName): v
 
 /**
  * Whether a run-in can show in a feature: fresh lubricant, moved sensors and skimmed metal are seen in steady production.
- * The level is not: nobody lowers it by working on the line, and waiting for it costs most.
+ * The level is not: nobody lowers it by working on the line, and waiting for it costs most. Nor are the room and the house's
+ * exhaust, which explain what the zones do meanwhile.
  */
 export function showsRunIn(spec: FeatureSpec): boolean {
-  return spec.states.length === 1 && spec.states[0] === 'production' && spec.mechanism !== 'pot-level'
+  return spec.states.length === 1 && spec.states[0] === 'production' && spec.mechanism !== 'pot-level' && !/^(?:exhaust|ambient)\./.test(spec.feature)
 }
 
 /** When the last long stop ended; 0 before any. */

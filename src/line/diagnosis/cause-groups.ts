@@ -5,8 +5,10 @@ import type { Section } from '../feature-value.js'
 export const GROUP_FAMILIES: Readonly<Record<string, readonly CauseId[]>> = {
   'transport-drag': ['dirty-rails', 'dirty-chain', 'dry-chain', 'sticky-grease', 'worn-sprocket', 'worn-bearing', 'worn-drive'],
   'zone-weak': ['clogged-blower', 'coated-emitter', 'blocked-vents', 'ageing-element'],
-  'flux-delivery': ['clogged-nozzle', 'leaking-seal', 'bad-flux-hose', 'dosing-off'],
+  'flux-delivery': ['clogged-nozzle', 'leaking-seal', 'bad-flux-hose', 'dosing-off', 'stroke-too-wide'],
   'pot-metal': ['low-level', 'dross-at-intake', 'drifting-pot-probe'],
+  // of two sections, which only defects by side of the board would tell apart; the likelier of the two gives the section
+  'one-sided-boards': ['misoriented-nozzle', 'residue-on-fingers'],
 }
 
 /** One candidate with all that grouping needs. */
@@ -19,8 +21,16 @@ export interface Candidate {
   /** Log-likelihood of the evidence seen, by mechanism. */
   readonly votes: Readonly<Record<string, number>>
   /** Per mechanism the strength expected upward and downward, over the features that can be seen. */
-  readonly signature: Readonly<Record<string, { readonly up: number; readonly down: number }>>
+  readonly signature: Readonly<Record<string, Expected>>
 }
+
+type Way = 'up' | 'down'
+type Expected = Readonly<Record<Way, number>>
+/** Mechanisms that moved, each with its ways. */
+export type Moved = ReadonlyMap<string, readonly Way[]>
+
+const WAYS = ['up', 'down'] as const
+const NOTHING: Expected = { up: 0, down: 0 }
 
 /** A difference is clear when one cause moves a mechanism at strength 2 or more and the other leaves it alone. [ASM] */
 const CLEAR = 2
@@ -33,10 +43,10 @@ const STRONG = 2
  * Merges causes that the channels of the line cannot tell apart, or that the evidence so far does not.
  *
  * @param candidates causes of one case; probabilities sum to 1
- * @param moved mechanisms in which something moved
+ * @param moved mechanisms in which something moved, each with the ways it moved
  * @returns causes and groups, the most probable first; groups list their members, the most probable first
  */
-export function groupCauses(candidates: readonly Candidate[], moved: ReadonlySet<string>): RankedCause[] {
+export function groupCauses(candidates: readonly Candidate[], moved: Moved): RankedCause[] {
   const open = [...candidates].sort(byProbability)
   const ranked: RankedCause[] = []
   const named = new Set<string>()
@@ -67,21 +77,26 @@ function familyOf(cause: CauseId): string | undefined {
   return Object.keys(GROUP_FAMILIES).find((name) => GROUP_FAMILIES[name]!.includes(cause))
 }
 
-/** Whether two causes differ clearly in a mechanism that moved, or the channels can tell them apart and the evidence does. */
-function toldApart(a: Candidate, b: Candidate, moved: ReadonlySet<string>): boolean {
-  const differing = Object.keys(a.signature).filter((mechanism) => differClearly(a.signature[mechanism]!, b.signature[mechanism] ?? { up: 0, down: 0 }))
-  for (const mechanism of Object.keys(b.signature)) {
-    if (a.signature[mechanism] === undefined && differClearly({ up: 0, down: 0 }, b.signature[mechanism]!)) differing.push(mechanism)
+/** Whether two causes differ clearly in the way a mechanism moved, or the channels can tell them apart and the evidence does. */
+function toldApart(a: Candidate, b: Candidate, moved: Moved): boolean {
+  const differing: string[] = []
+  for (const mechanism of new Set([...Object.keys(a.signature), ...Object.keys(b.signature)])) {
+    const ofA = a.signature[mechanism] ?? NOTHING
+    const ofB = b.signature[mechanism] ?? NOTHING
+    const ways = moved.get(mechanism)
+    if (ways?.some((way) => differClearly(ofA, ofB, way)) === true) return true
+    // one that moved has spoken: what it would say had it gone the other way tells nothing
+    if (ways === undefined && WAYS.some((way) => differClearly(ofA, ofB, way))) differing.push(mechanism)
   }
-  return differing.some((mechanism) => moved.has(mechanism)) || favour(a, b, differing) >= TWOFOLD || favour(a, b, Object.keys(a.votes)) >= STRONG
+  return favour(a, b, differing) >= TWOFOLD || favour(a, b, Object.keys(a.votes)) >= STRONG
 }
 
 function favour(a: Candidate, b: Candidate, mechanisms: readonly string[]): number {
   return Math.abs(mechanisms.reduce((sum, mechanism) => sum + (a.votes[mechanism] ?? 0) - (b.votes[mechanism] ?? 0), 0))
 }
 
-function differClearly(a: { up: number; down: number }, b: { up: number; down: number }): boolean {
-  return (['up', 'down'] as const).some((way) => (a[way] >= CLEAR && b[way] === 0) || (b[way] >= CLEAR && a[way] === 0))
+function differClearly(a: Expected, b: Expected, way: Way): boolean {
+  return (a[way] >= CLEAR && b[way] === 0) || (b[way] >= CLEAR && a[way] === 0)
 }
 
 function merged(members: readonly Candidate[], family: string | undefined): RankedCause {

@@ -2,7 +2,7 @@ import { BENIGN_IDS, FAULT_IDS, NONE_OF_THESE, type BenignId, type CauseId, type
 import type { Diagnosis, FeatureEvidence } from '../diagnosis.js'
 import { declaredChannels } from '../features/declared-channels.js'
 import type { LineDefinition } from '../line-definition.js'
-import { groupCauses, type Candidate } from './cause-groups.js'
+import { groupCauses, type Candidate, type Moved } from './cause-groups.js'
 import { AWAY_FROM_HOME, BENIGN_CONTEXT, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, UNTOLD, type CleaningHistory } from './cause-priors.js'
 import { bestCheck } from './checks.js'
 import { evidenceItems } from './evidence-items.js'
@@ -61,7 +61,7 @@ function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisib
   const { definition, timeMs } = input
   const candidates = weighCandidates(input, cluster)
   const symptoms = cluster.items.filter((item) => item.own && item.state !== 'quiet')
-  const moved = new Set(symptoms.map((item) => item.mechanism))
+  const moved = movesOf(symptoms)
   const causes = holdUnseen(groupCauses(candidates, moved), invisible)
   const chances = candidates.map(({ cause, probability }) => ({ cause, probability }))
   const abstainReason = reasonToAbstain(causes, symptoms, input.doubtful ?? [])
@@ -78,6 +78,12 @@ function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisib
     onsetMs: onsetOf(symptoms, timeMs),
     features: symptoms.map((item) => item.feature),
   }
+}
+
+function movesOf(symptoms: readonly ClusterItem[]): Moved {
+  const moved = new Map<string, ('up' | 'down')[]>()
+  for (const { mechanism, state } of symptoms) if (state !== 'quiet') moved.set(mechanism, [...(moved.get(mechanism) ?? []), state])
+  return moved
 }
 
 function onsetOf(symptoms: readonly ClusterItem[], timeMs: number): number {

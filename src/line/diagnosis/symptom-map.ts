@@ -102,6 +102,7 @@ function extra(cause: FaultId | BenignId, pattern: string, direction: CellEffect
 }
 
 const PRESSURE_FEED: CellCondition = { feed: 'pressure' }
+const METERED_FEED: CellCondition = { feed: 'metered-pump' }
 
 /** Supplements take the place of the matrix for their cause and feature. */
 export const SUPPLEMENTS: readonly Supplement[] = [
@@ -145,6 +146,9 @@ export const SUPPLEMENTS: readonly Supplement[] = [
   extra('bad-flux-hose', 'fluxer.flow-for-pressure', 'down', 1, 'ASM', 'with the pressure taken before the hose; none with it at the head'),
   extra('leaking-seal', 'fluxer.flow-for-pressure', 'either', 1, 'ASM', 'more of it with the meter before the leak, less with the meter behind it'),
   extra('dosing-off', 'fluxer.flow-for-pressure', 'either', 2, 'ASM', 'a pressure feed is dosed by valve time and nozzle at the same pressure; a pump moves flow and pressure together', PRESSURE_FEED),
+  extra('dosing-off', 'fluxer.pressure.mean', 'either', 2, 'CP', 'orifice law: what a metering pump delivers it needs pressure for, as the square', METERED_FEED),
+  extra('stroke-too-wide', 'fluxer.flow.mean', 'up', 1, 'ASM', 'where the board is to have its dose all the same, more flows'),
+  extra('stroke-too-wide', 'fluxer.flow-for-pressure', 'up', 1, 'ASM', 'as the flow, at the same pressure'),
   extra('worn-sprocket', 'conveyor.current.spread', 'up', 2, 'CP', 'the ripple at tooth and turn is part of the spread'),
   extra('worn-drive', 'conveyor.speed.offset', 'down', 2, 'CP', 'a speed below the set-point under load is what tells it from drag'),
   extra('low-level', 'pot.level.slope', 'down', 2, 'CP', 'falls at the rate of the mass balance while nobody tops up'),
@@ -157,8 +161,10 @@ export const SUPPLEMENTS: readonly Supplement[] = [
  */
 export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonly string[]>>> = {
   'coated-thermocouple': [`${ZONE_T}.fast-own`, `${ZONE_T}.fast`],
-  // A tight system holds its pressure for an hour, one with a small leak for minutes. [ASM]
-  'leaking-seal': ['fluxer.pressure.hold'],
+  // A tight system holds its pressure for an hour, one with a small leak for minutes, and a leak takes from the pressure before it takes from the flow. [ASM]
+  'leaking-seal': ['fluxer.pressure.hold', 'fluxer.pressure.mean'],
+  // A nozzle that clogs lets less through at the same pressure, whatever the feed, and sputters. [CP, ASM]
+  'clogged-nozzle': ['fluxer.flow-for-pressure', 'fluxer.flow.spread'],
   'low-level': ['pot.level.offset'],
 }
 

@@ -5,12 +5,15 @@ import { FAULT_FACTS } from './cause-priors.js'
 import { outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
 import type { ClusterItem, SymptomCluster } from './symptom-clusters.js'
 
+/** Weight of defects that have not risen, against that of another quiet feature, where a channel tells of the fault. [ASM] */
+const DEFECTS_COME_LAST = 0.3
+
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
   const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster) }
-  // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full.
-  const silence = cluster.key === 'board' ? 1 : table.quietWeight
-  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silence)
+  // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
+  const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
+  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silenceBy)
   return votes
 }
 
@@ -25,13 +28,13 @@ function mechanismsOf(items: readonly ClusterItem[]): Map<string, ClusterItem[]>
  * One vote a mechanism: what moved in it, averaged by how sure the movements are; if nothing moved, the one feature
  * that the cause would have moved most.
  */
-function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silence: number): number {
+function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silenceBy: (feature: string) => number): number {
   let weight = 0
   let vote = 0
   let quietest = 0
   for (const { feature, state, evidence } of items) {
     if (state === 'quiet') {
-      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table, silence))
+      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table, silenceBy(feature)))
       continue
     }
     const outcomes = outcomesOf(cause, feature, definition, table)
