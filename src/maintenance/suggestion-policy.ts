@@ -46,7 +46,8 @@ const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
 const DEFECTS_STRONG = 2
 const ONE_DEFECT_STRONG = 3
 const STOOD_MS_DEFECTS = 3 * HOUR_MS
-const STOOD_MS_UNCLEAR_DEFECTS = 4 * HOUR_MS
+/** Two shifts: whoever counts defects sees that there are more of them; one more person is sent to look where it is clear for what, or they have stayed. [ASM] */
+const STOOD_MS_UNCLEAR_DEFECTS = 16 * HOUR_MS
 /** Where the lead has less, the first check is hardly better than any other. [ASM] */
 const DEFECTS_LEAD_MIN = 0.35
 /** Groups of boards, some two days of them. [ASM] */
@@ -54,6 +55,8 @@ const DEFECT_WINDOWS_MAX = 48
 const STOOD_MS_ONE_DEFECT = 6 * HOUR_MS
 /** Heavier or fewer boards, a door, the exhaust change heat and swing of a zone for some hours: alone, it must outlast them or go on growing. [ASM] */
 const STOOD_MS_PASSING = 8 * HOUR_MS
+/** A zone that swings more and does nothing else may have other batches for a day: two shifts of production. [ASM] */
+const STOOD_MS_SWING = 16 * HOUR_MS
 /** Half a day of the exhaust drifting one way. [ASM] */
 const STOOD_MS_EXHAUST = 6 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
@@ -122,11 +125,11 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
-  if (standing.every(({ feature }) => feature.startsWith('board.defects.'))) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
+  if (standing.every(({ feature }) => feature.startsWith('board.')) && !onlyBoardsAreCold(standing)) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
   if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   const beside = corroborating(diagnosis)
   if (!driftsOn(diagnosis, watch)) return false
-  if (mayPass(standing) && beside.length === 0 && !(strongest >= STRONG && standing.some(isRelevant) && (standing.some(({ creeps }) => creeps) || (watch.stoodMs >= STOOD_MS_PASSING && !onlyBoardsAreCold(standing))))) return false
+  if (mayPass(standing) && beside.length === 0 && !outlasts(standing, watch)) return false
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set([...standing, ...beside].map(sourceOf))
@@ -140,6 +143,14 @@ const PASSING = /\.(?:duty\.(?:effort|effort-own|spread)|temperature\.(?:slow|sl
 /** Nothing but one mechanism that boards, doors and exhaust move as well. */
 function mayPass(standing: readonly SymptomStrength[]): boolean {
   return standing.every((symptom) => PASSING.test(symptom.feature) && sourceOf(symptom) === sourceOf(standing[0]!))
+}
+
+/** It goes on growing, or has stood longer than what passes does. Boards that are colder by a step never do; what else they get takes a day. */
+function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch): boolean {
+  const creeps = standing.some((symptom) => symptom.creeps)
+  if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
+  if (onlyBoardsAreCold(standing)) return creeps && stoodMs >= STOOD_MS_SWING
+  return creeps || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
 }
 
 /** The effort of a zone and the effort it has beside the others are one thing seen twice. */
@@ -156,6 +167,10 @@ function driftsOn({ causes, evidence }: Diagnosis, watch: Watch): boolean {
 /** Boards that are colder or warmer by a step, and no zone does anything else than before: another product, room or profile, not dirt, which grows. */
 function onlyBoardsAreCold(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => feature.startsWith('board.topside-temperature.'))
+}
+
+function onlySwings(standing: readonly SymptomStrength[]): boolean {
+  return standing.every(({ feature }) => /\.temperature\.slow(?:-own)?$/.test(feature))
 }
 
 /** Share of the usual effort that unequal air, boards and learning leave of their own. [ASM, from tuning seeds of the simulator: SIM] */
@@ -176,7 +191,7 @@ function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 
   if (kind === 'cannot-tell' || !enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
   // What has stood for long as it was is what these boards are like.
   if (standing.every(({ windows, trend }) => windows > DEFECT_WINDOWS_MAX && trend !== 'growing')) return false
-  return strongest >= (grows ? DEFECTS_STRONG : ONE_DEFECT_STRONG) && watch.stoodMs >= (!grows ? STOOD_MS_ONE_DEFECT : abstains ? STOOD_MS_UNCLEAR_DEFECTS : STOOD_MS_DEFECTS)
+  return strongest >= (grows ? DEFECTS_STRONG : ONE_DEFECT_STRONG) && watch.stoodMs >= (abstains ? STOOD_MS_UNCLEAR_DEFECTS : grows ? STOOD_MS_DEFECTS : STOOD_MS_ONE_DEFECT)
 }
 
 /**

@@ -154,15 +154,19 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }
 
-  /** A section under suspicion teaches nothing: its other charts stop learning until the signal has ended. */
-  const holdNeighbours = (spec: FeatureSpec): void => {
-    const group = Object.values(state.entries).filter((entry) => {
-      const other = specOf.get(entry.feature)
-      return other !== undefined && isNeighbour(other, spec)
-    })
-    for (const entry of group) {
-      const suspicious = group.some((other) => other.feature !== entry.feature && other.openSignals.length > 0)
-      if (entry.chart.kind === 'learned') holdLearning(entry.chart.state, suspicious)
+  const bears = (entry: ChartEntry, spec: FeatureSpec): boolean => {
+    const other = specOf.get(entry.feature)
+    return other !== undefined && other.feature !== spec.feature && (isNeighbour(other, spec) || isAirOf(other, spec))
+  }
+  const hold = ({ feature, chart }: ChartEntry): void => {
+    const spec = specOf.get(feature)
+    if (spec !== undefined && chart.kind === 'learned') holdLearning(chart.state, Object.values(state.entries).some((other) => other.openSignals.length > 0 && bears(other, spec)))
+  }
+  /** A section under suspicion teaches nothing: the other charts a signal bears on stop learning until it has ended. */
+  const holdOthers = (signalled: ChartEntry): void => {
+    for (const entry of Object.values(state.entries)) {
+      const spec = specOf.get(entry.feature)
+      if (spec !== undefined && bears(signalled, spec)) hold(entry)
     }
   }
 
@@ -171,7 +175,9 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const recipe = spec.perRecipe ? context.recipe : ALL_RECIPES
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
+      const isNew = state.entries[key] === undefined
       const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(spec.feature, design), lastMs: 0, openSignals: [], recent: createRecentValues() })
+      if (isNew) hold(entry)
       const charted: ChartContext = { feature: spec.feature, recipe, state: context.state }
       const openBefore = entry.openSignals.length
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
@@ -179,7 +185,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
       pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0)
       entry.lastMs = value.timeMs
-      if (entry.openSignals.length !== openBefore) holdNeighbours(spec)
+      if (entry.openSignals.length !== openBefore) holdOthers(entry)
     },
 
     evidence(timeMs, stops) {
@@ -226,6 +232,11 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
 function isNeighbour(other: FeatureSpec, spec: FeatureSpec): boolean {
   if (other.section !== spec.section || other.zone !== spec.zone) return false
   return spec.section !== 'line' || other.feature.split('.')[0] === spec.feature.split('.')[0]
+}
+
+/** What a zone needs while the exhaust draws more or less than usual is not what it usually needs. */
+function isAirOf(other: FeatureSpec, spec: FeatureSpec): boolean {
+  return other.feature.startsWith('exhaust.') && /\.duty\.effort(?:-own)?$/.test(spec.feature)
 }
 
 interface SaidByChart {

@@ -23,7 +23,7 @@ const CLEARLY_OFF_SIGMA = 3
  * heat, or swings, shifts the level the others are compared with. Such a comparison is `not-observable`.
  */
 export function withoutSpoiltComparisons(evidence: readonly FeatureEvidence[]): readonly FeatureEvidence[] {
-  const unsure = new Set([...mirroredEfforts(evidence), ...restsOfCommon(evidence)])
+  const unsure = new Set([...mirroredEfforts(evidence), ...restsOfCommon(evidence), ...doneByExhaust(evidence)])
   const off = new Set(
     evidence
       .filter((item) => !unsure.has(item.feature) && isMoved(item) && Math.abs(item.shiftSigma) >= CLEARLY_OFF_SIGMA && !OWN.test(item.feature))
@@ -58,6 +58,20 @@ function restsOfCommon(evidence: readonly FeatureEvidence[]): readonly string[] 
     const allLean = sameWay.length > 0 && size < REST_SHARE_ALL_LEAN * Math.min(...sameWay)
     return isRest || allLean ? [item.feature] : []
   })
+}
+
+/**
+ * Of a change in the air drawn through the tunnel, the most that can be left in the effort of one zone beside the others: some 0.7 of it
+ * is in the effort of each [SIM: 30 % more air, 21 % more duty], and zones draw unequally. [ASM]
+ */
+const EXHAUST_REST = 0.6
+
+/** Efforts beside the other zones no larger than what the exhaust, seen to draw more or less than it did, leaves in a zone. The air goes with the root of the suction. */
+function doneByExhaust(evidence: readonly FeatureEvidence[]): readonly string[] {
+  const exhaust = evidence.find((item) => item.feature === 'exhaust.pressure.mean' && isMoved(item))
+  if (exhaust === undefined || exhaust.centre === 0) return []
+  const air = Math.sqrt(Math.max(0, (exhaust.centre + exhaust.shift) / exhaust.centre)) - 1
+  return evidence.filter((item) => OWN_EFFORT.test(item.feature) && isMoved(item) && item.shift * air > 0 && Math.abs(item.shift) <= EXHAUST_REST * Math.abs(air * item.centre)).map(({ feature }) => feature)
 }
 
 function isMoved({ status }: FeatureEvidence): boolean {

@@ -59,7 +59,8 @@ export function clusterSymptoms(definition: LineDefinition, evidence: readonly F
   const air = observed.filter((item) => isAir(item.pattern))
   const common = commonPatterns(observed, definition)
   const clusters: SymptomCluster[] = [...allZones(observed, air, common)]
-  for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, definition))
+  const comparesEffort = specs.filter(({ feature }) => feature.endsWith('.duty.effort-own')).length >= 2
+  for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, { definition, comparesEffort }))
   for (const section of ['fluxer', 'transport', 'pot'] as const) {
     const items = observed.filter((item) => item.spec.section === section && !isBoard(item.pattern)).map((item) => toItem(item, true))
     if (items.some(isSymptom)) clusters.push({ key: section, section, items, neighbours: 'not-observable', coldExcess: coldExcessOf(items) })
@@ -133,14 +134,15 @@ function allZones(observed: readonly Observed[], air: readonly Observed[], commo
   return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved', coldExcess: 'not-observable' }] : []
 }
 
-function oneZone(zone: number, observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, definition: LineDefinition): SymptomCluster[] {
+function oneZone(zone: number, observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, line: { readonly definition: LineDefinition; readonly comparesEffort: boolean }): SymptomCluster[] {
+  const { definition, comparesEffort } = line
   const inZone = observed.filter((item) => item.spec.zone === zone)
   const hasOwn = (whole: string): boolean => inZone.some((item) => item.pattern.endsWith(`.${whole}-own`))
   const items = inZone
     // The part of a movement that the zone does not share with the others says more than the whole of it.
     .filter(({ pattern }) => !['temperature.slow', 'temperature.fast'].some((whole) => pattern.endsWith(`.${whole}`) && hasOwn(whole)))
     // Of the effort only what the zone does beside the others, also while that is still learned: boards and air move that of all, and of one zone first.
-    .filter(({ pattern }) => !(pattern.endsWith('.duty.effort') && observed.filter((item) => item.pattern === pattern).length >= 2))
+    .filter(({ pattern }) => !(pattern.endsWith('.duty.effort') && comparesEffort))
     .filter(({ pattern }) => !common.has(pattern))
     .map((item) => toItem(item, true))
   const symptoms = items.filter(isSymptom)
