@@ -189,6 +189,7 @@ function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   // Whoever counts defects sees that there are more of them; what no fault explains is not told again.
   if (kind === 'cannot-tell' || !enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
+  if (abstains && standing.length < 2) return false
   // What has stood for long as it was is what these boards are like.
   if (standing.every(({ windows, trend }) => windows > DEFECT_WINDOWS_MAX && trend !== 'growing')) return false
   return strongest >= (grows ? DEFECTS_STRONG : ONE_DEFECT_STRONG) && watch.stoodMs >= (abstains ? STOOD_MS_UNCLEAR_DEFECTS : grows ? STOOD_MS_DEFECTS : STOOD_MS_ONE_DEFECT)

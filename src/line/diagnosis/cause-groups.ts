@@ -84,8 +84,8 @@ function toldApart(a: Candidate, b: Candidate, moved: Moved): boolean {
     const ofA = a.signature[mechanism] ?? NOTHING
     const ofB = b.signature[mechanism] ?? NOTHING
     const ways = moved.get(mechanism)
-    if (ways?.some((way) => differClearly(ofA, ofB, way)) === true) return true
-    // one that moved has spoken: what it would say had it gone the other way tells nothing
+    if (ways?.some((way) => differClearly(ofA, ofB, way) || contradicts(ofA, way) !== contradicts(ofB, way)) === true) return true
+    // one that moved has spoken: what it would say of one that can go either way, had it gone the other, tells nothing
     if (ways === undefined && WAYS.some((way) => differClearly(ofA, ofB, way))) differing.push(mechanism)
   }
   return favour(a, b, differing) >= TWOFOLD || favour(a, b, Object.keys(a.votes)) >= STRONG
@@ -97,6 +97,11 @@ function favour(a: Candidate, b: Candidate, mechanisms: readonly string[]): numb
 
 function differClearly(a: Expected, b: Expected, way: Way): boolean {
   return (a[way] >= CLEAR && b[way] === 0) || (b[way] >= CLEAR && a[way] === 0)
+}
+
+/** It went the other way than the cause clearly has it go. */
+function contradicts(expected: Expected, way: Way): boolean {
+  return expected[way] === 0 && expected[way === 'up' ? 'down' : 'up'] >= CLEAR
 }
 
 function merged(members: readonly Candidate[], family: string | undefined): RankedCause {
