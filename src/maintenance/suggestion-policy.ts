@@ -126,7 +126,7 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
   if (standing.every(({ feature }) => feature.startsWith('board.')) && !onlyBoardsAreCold(standing)) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
-  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && (!mayPass(standing) || outlasts(standing, watch)) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   const beside = corroborating(diagnosis)
   if (!driftsOn(diagnosis, watch)) return false
   if (mayPass(standing) && beside.length === 0 && !outlasts(standing, watch)) return false

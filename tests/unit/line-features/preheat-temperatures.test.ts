@@ -118,9 +118,9 @@ describe('heating up', () => {
   }
   const crossingS = (level: number, from: number, end: number, factor: number): number => -tau * factor * Math.log(1 - (level - from) / (1.4 * end - from))
 
-  it('is timed from a third to somewhat over half of the way up, where the heater is at full power', () => {
+  it('is timed from a third to half of the way up, where the heater is at full power', () => {
     const run = start(heat(28, 150))
-    const expected = crossingS(25 + 0.58 * 125, 28, 150, 1) - crossingS(25 + 0.35 * 125, 28, 150, 1)
+    const expected = crossingS(25 + 0.5 * 125, 28, 150, 1) - crossingS(25 + 0.33 * 125, 28, 150, 1)
     expect(run.of('preheat.zone-1.warm-up-time')).toEqual([expect.closeTo(expected, -1)])
     expect(run.takenOf('preheat.zone-1.warm-up-time')[0]).toMatchObject({ state: 'warm-up', recipe: 'a', weight: 1 })
   })

@@ -6,7 +6,7 @@ import type { LineOutput } from '../../../src/monitor/line-output.js'
 import { normalSource } from '../../property/spc/random.js'
 import { BENCH_DEFINITION, define, START_MS } from './monitor-bench.js'
 
-const specs = featureCatalogue(define(BENCH_DEFINITION))
+const specs = featureCatalogue(define({ channels: [...BENCH_DEFINITION.channels, ...[1, 2].map((zone) => ({ channel: `preheat.zone-${zone}.duty`, periodS: 10 })), { channel: 'exhaust.pressure', periodS: 10 }] }))
 const specOf = (feature: string): FeatureSpec => {
   const spec = specs.find((one) => one.feature === feature)
   if (spec === undefined) throw new Error(`no feature "${feature}" among ${specs.map((one) => one.feature).join(', ')}`)
@@ -130,6 +130,30 @@ describe('the charts of a line', () => {
     bench.restart().learn(ZONE, 127, 60)
     expect(bench.signals().at(-1)).toBe(`${ZONE} end above`)
     expect(heldOf(bench, other)).toBe(false)
+  })
+
+  it('of the effort of zones learn nothing while the exhaust is off its level, a chart that begins then included', () => {
+    const [exhaust, effort] = ['exhaust.pressure.mean', 'preheat.zone-1.duty.effort-own']
+    const bench = new StageBench().learn(exhaust, 0, 120).learn(effort, 0, 10)
+    for (let index = 120; index < 126; index += 1) bench.give(exhaust, index, 12 * sigmaOf(exhaust))
+    bench.learn(effort, 126, 1).learn(effort, 127, 1, 'board-b').learn(SPREAD, 126, 1)
+    expect(Object.values(bench.state.entries).flatMap(({ feature, chart }) => (feature === effort && chart.kind === 'learned' ? [chart.state.hold] : []))).toEqual([true, true])
+    expect(heldOf(bench, SPREAD)).toBe(false)
+    bench.learn(exhaust, 128, 60)
+    expect(bench.signals().at(-1)).toBe(`${exhaust} end above`)
+    expect(heldOf(bench, effort)).toBe(false)
+  })
+
+  it('that see a change and cannot tell yet take back the calm of another recipe, and not its change', () => {
+    const perRecipe = 'preheat.zone-1.duty.effort'
+    const calm = new StageBench().learn(perRecipe, 0, 120, 'board-a').learn(perRecipe, 120, 120, 'board-b')
+    expect(calm.evidenceOf(perRecipe, 240).status).toBe('quiet')
+    calm.give(perRecipe, 240, 12 * sigmaOf(perRecipe), 'board-b')
+    expect(calm.evidenceOf(perRecipe, 241).status).toBe('learning')
+    const moved = new StageBench().learn(perRecipe, 0, 120, 'board-a').learn(perRecipe, 120, 120, 'board-b')
+    for (let index = 240; index < 246; index += 1) moved.give(perRecipe, index, 12 * sigmaOf(perRecipe), 'board-a')
+    moved.give(perRecipe, 246, 12 * sigmaOf(perRecipe), 'board-b')
+    expect(moved.evidenceOf(perRecipe, 247).status).toBe('up')
   })
 
   it('take an engineer’s decision for one recipe or for all, and count the charts it fits', () => {

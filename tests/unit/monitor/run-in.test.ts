@@ -54,11 +54,13 @@ describe('the time after a stop', () => {
     expect(lastLongStopMs(logOf([0, 'production'], [4, 'off'], [9, 'warm-up'], [10, 'production'], [12, 'idle'], [12.5, 'production']))).toBe(at(10))
   })
 
-  it('matters to what is seen in steady production, not to start-ups nor to the level', () => {
+  it('matters to what is seen in steady production, not to start-ups, the level, the room and the exhaust', () => {
     const shows = new Map(featureCatalogue(define({ line: 'line-a' })).map((spec) => [spec.feature, showsRunIn(spec)]))
     expect(shows.get('conveyor.speed.spread')).toBe(true)
     expect(shows.get('preheat.zone-1.temperature.slow')).toBe(true)
     expect(shows.get('preheat.zone-1.warm-up-time')).toBe(false)
     expect(shows.get('pot.level.offset')).toBe(false)
+    expect(shows.get('exhaust.pressure.mean')).toBe(false)
+    expect(shows.get('ambient.temperature.mean')).toBe(false)
   })
 })

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import type { FeatureEvidence } from '../../../../src/line/diagnosis.js'
 import type { LineDefinition } from '../../../../src/line/line-definition.js'
-import { definitionOf, evidenceOf, MINIMUM_CHANNELS, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
+import { definitionOf, diagnoseMoves, evidenceOf, MINIMUM_CHANNELS, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
+import { workForCauses, workItem } from '../../../../src/maintenance/work-catalogue.js'
 import { invisibleFaults } from '../../../../src/line/diagnosis/visibility.js'
 
 const zone2 = (feature: string): string => `preheat.zone-2.${feature}`
@@ -77,9 +78,38 @@ describe('what every channel can tell', () => {
   })
 
   it('defects that still rise after hours speak for residue that gathers, those that stepped up for a nozzle put back askew', () => {
-    const chance = (trend: 'growing' | 'steady', cause: string): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 10, trend }) }), cause)
-    expect(chance('growing', 'residue-on-fingers')).toBeGreaterThan(chance('steady', 'residue-on-fingers'))
-    expect(chance('steady', 'misoriented-nozzle')).toBeGreaterThan(2 * chance('growing', 'misoriented-nozzle'))
+    const first = (trend: 'growing' | 'steady'): string | undefined => {
+      const lead = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.hole-fill.count': 3 }, { windows: 10, trend }) }).causes[0]!
+      return (lead.members ?? [lead.cause])[0]
+    }
+    expect(first('growing')).toBe('residue-on-fingers')
+    expect(first('steady')).toBe('misoriented-nozzle')
+  })
+
+  it('counts do not tell a nozzle that points aside from fingers that hold askew: named together, with the work of both', () => {
+    const lead = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 10, trend: 'steady' }) }).causes[0]!
+    expect(lead).toMatchObject({ cause: 'one-sided-boards' })
+    expect([...lead.members!].sort()).toEqual(['misoriented-nozzle', 'residue-on-fingers'])
+    expect(new Set(workForCauses([lead]).map((id) => workItem(id).section))).toEqual(new Set(['fluxer', 'transport']))
+  })
+
+  it('more flow at an unchanged pressure is a dose or a stroke, with a pump more pressure as well; a leak takes pressure', () => {
+    const leadOf = (definition: LineDefinition, moved: Readonly<Record<string, number>>): readonly string[] => {
+      const lead = onlyDiagnosis(definition, moved).causes[0]!
+      return lead.members ?? [lead.cause]
+    }
+    const more = leadOf(RICH_LINE, { 'fluxer.flow.mean': 6, 'fluxer.flow-for-pressure': 6 })
+    expect(more).toEqual(expect.arrayContaining(['dosing-off', 'stroke-too-wide']))
+    expect(more).not.toContain('leaking-seal')
+    const metered = definitionOf({ machine: { fluxer: { feed: 'metered-pump' } } })
+    expect(leadOf(metered, { 'fluxer.flow.mean': 6, 'fluxer.pressure.mean': 8 })).toContain('dosing-off')
+    const less = { 'fluxer.flow.mean': -6, 'fluxer.flow-for-pressure': -6 }
+    expect(probabilityOf(onlyDiagnosis(RICH_LINE, less), 'dosing-off')).toBeGreaterThan(4 * probabilityOf(onlyDiagnosis(RICH_LINE, { ...less, 'fluxer.flow.spread': 4 }), 'dosing-off'))
+  })
+
+  it('the effort of a zone by itself, on a line that has others to compare it with, is no case', () => {
+    const evidence = evidenceOf(RICH_LINE, { [zone2('duty.effort')]: -6 }).map((item) => (/zone-[13]\.duty\.effort$|effort-own$/.test(item.feature) ? { ...item, status: 'learning' as const } : item))
+    expect(diagnoseMoves(RICH_LINE, {}, { evidence })).toEqual([])
   })
 
   it('an exhaust that goes on drifting is a filter, one that was switched is the house, and more suction is never a filter', () => {

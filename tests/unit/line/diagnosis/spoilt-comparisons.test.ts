@@ -39,6 +39,20 @@ describe('comparisons between zones', () => {
       expect(ownOf(zones([-3, 4, 0], [-2, 0, 0]))[0]).toBe('not-observable')
     })
 
+    it('do not stand where the exhaust was seen to change by as much, that way', () => {
+      const air = (centre: number, shift: number): FeatureEvidence => ({ ...item('exhaust.pressure.mean', shift < 0 ? 'down' : 'up'), centre, shift })
+      const own = (shift: number): FeatureEvidence => ({ ...item('preheat.zone-1.duty.effort-own', shift > 0 ? 'up' : 'down', 10 * shift), shift: 40 * shift, centre: 40 })
+      const status = (...evidence: FeatureEvidence[]): string => withoutSpoiltComparisons(evidence)[0]!.status
+      // 44 % more suction is a fifth more air: 0.6 of that in the effort at most
+      expect(status(own(0.11), air(-100, -44))).toBe('not-observable')
+      expect(status(own(0.13), air(-100, -44))).toBe('up')
+      expect(status(own(-0.11), air(-100, -44))).toBe('down')
+      expect(status(own(-0.11), air(-100, 36))).toBe('not-observable')
+      expect(status(own(0.11), air(100, 44))).toBe('not-observable')
+      expect(status(own(0.11), air(0, 44))).toBe('up')
+      expect(status(own(0.11), { ...air(-100, -44), status: 'quiet' })).toBe('up')
+    })
+
     it('stand where the others hardly lean', () => {
       expect(ownOf(zones([-3, -0.2, 0.3], [-2, 0, 0]))[0]).toBe('down')
       expect(ownOf(zones([3, 0.5, 0.5], [3, 0, 0]))[0]).toBe('up')
