@@ -1,34 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { parseLineDefinition } from '../../src/line/line-definition.js'
-import type { Suggestion } from '../../src/maintenance/suggestion.js'
-import { createLineMonitor } from '../../src/monitor/line-monitor.js'
 import { richDefinition, richMachine, type RichFault, type RichMachineOptions } from './other-machine/rich-machine.js'
+import { saidByMonitor, type Said } from './other-machine/said-by-monitor.js'
 
-interface Said {
-  readonly suggestion: Suggestion
-  readonly severity: number
-}
-
-/** Runs the whole monitor over the telemetry; with a fault until something has been suggested since it began. */
-function saidOf(options: RichMachineOptions): Said[] {
-  const parsed = parseLineDefinition(richDefinition(options))
-  if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
-  const monitor = createLineMonitor(parsed.definition)
-  const said = new Map<string, Said>()
-  let severity = 0
-  let seq = 0
-  for (const row of richMachine(options)) {
-    severity = row.severity
-    for (const [channel, value] of row.values) {
-      seq += 1
-      monitor.step({ kind: 'value', seq, receivedMs: row.timeMs, channel, value, time: row.timeMs }, (output) => {
-        if (output.kind === 'suggestion' && !said.has(output.body.id)) said.set(output.body.id, { suggestion: output.body, severity })
-      })
-    }
-    if (severity >= 1 || (severity > 0 && said.size > 0)) break
-  }
-  return [...said.values()]
-}
+const saidOf = (options: RichMachineOptions): Said[] => saidByMonitor(richDefinition(options), richMachine(options))
 
 /** After three production days, on a Thursday morning. */
 const fault = (kind: string, zone?: number): RichFault => ({ kind, ...(zone === undefined ? {} : { zone }), onsetHours: 3 * 24 + 8, growthHours: 24 })

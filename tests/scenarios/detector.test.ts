@@ -1,21 +1,14 @@
 import { describe, expect, it } from 'vitest'
-import { parseLineDefinition, type LineDefinition } from '../../src/line/line-definition.js'
-import type { Suggestion } from '../../src/maintenance/suggestion.js'
-import { createLineMonitor } from '../../src/monitor/line-monitor.js'
+import type { LineDefinitionInput } from '../../src/line/line-definition.js'
 import { otherMachine, type OtherFault, type OtherMachineOptions } from './other-machine/other-machine.js'
+import { saidByMonitor, type Said } from './other-machine/said-by-monitor.js'
 
 const HOUR_MS = 3_600_000
 
-interface Said {
-  readonly suggestion: Suggestion
-  /** Severity of the fault when it was said, 0-1. */
-  readonly severity: number
-}
-
 /** The line of the other machine as a site would describe it: channels and zones, nothing of its parts. */
-function definitionOf({ zones, periodS, publishesSetpoints }: OtherMachineOptions): LineDefinition {
+function definitionOf({ zones, periodS, publishesSetpoints }: OtherMachineOptions): LineDefinitionInput {
   const numbers = Array.from({ length: zones }, (_, index) => index + 1)
-  const parsed = parseLineDefinition({
+  return {
     line: 'other-machine',
     machine: { zones: numbers.map(() => ({})) },
     channels: [
@@ -24,32 +17,10 @@ function definitionOf({ zones, periodS, publishesSetpoints }: OtherMachineOption
       { channel: 'pot.level', periodS: Math.max(10, 2 * periodS) },
       ...(publishesSetpoints ? [...numbers.map((zone) => ({ channel: `preheat.zone-${zone}.setpoint`, periodS: 60 })), { channel: 'conveyor.setpoint', periodS: 60 }] : []),
     ],
-  })
-  if (parsed.kind === 'faults') throw new Error(JSON.stringify(parsed.faults))
-  return parsed.definition
+  }
 }
 
-/** Runs the whole monitor over the telemetry; with a fault until it has been suggested. */
-function suggestionsOf(options: OtherMachineOptions): Said[] {
-  const monitor = createLineMonitor(definitionOf(options))
-  const said: Said[] = []
-  const known = new Set<string>()
-  let severity = 0
-  let seq = 0
-  for (const row of otherMachine(options)) {
-    severity = row.severity
-    for (const [channel, value] of row.values) {
-      seq += 1
-      monitor.step({ kind: 'value', seq, receivedMs: row.timeMs, channel, value, time: row.timeMs }, (output) => {
-        if (output.kind !== 'suggestion' || known.has(output.body.id)) return
-        known.add(output.body.id)
-        said.push({ suggestion: output.body, severity })
-      })
-    }
-    if (severity > 0 && said.length > 0) break
-  }
-  return said
-}
+const suggestionsOf = (options: OtherMachineOptions): Said[] => saidByMonitor(definitionOf(options), otherMachine(options))
 
 /** After four production days, on a Friday morning; the line works on through the weekend or not. */
 const fault = (kind: OtherFault['kind'], growthHours: number, zone?: number): OtherFault => ({ kind, ...(zone === undefined ? {} : { zone }), onsetHours: 4 * 24 + 8, growthHours })
