@@ -1,4 +1,5 @@
 import type { FeatureEvidence } from '../diagnosis.js'
+import { EXHAUST } from './votes.js'
 
 const OWN = /^preheat\.zone-(\d+)\.temperature\.(?:fast|slow)-own$/
 const ZONE = /^preheat\.zone-(\d+)\./
@@ -68,7 +69,7 @@ const EXHAUST_REST = 0.6
 
 /** Efforts beside the other zones no larger than what the exhaust, seen to draw more or less than it did, leaves in a zone. The air goes with the root of the suction. */
 function doneByExhaust(evidence: readonly FeatureEvidence[]): readonly string[] {
-  const exhaust = evidence.find((item) => item.feature === 'exhaust.pressure.mean' && isMoved(item))
+  const exhaust = evidence.find((item) => item.feature === EXHAUST && isMoved(item))
   if (exhaust === undefined || exhaust.centre === 0) return []
   const air = Math.sqrt(Math.max(0, (exhaust.centre + exhaust.shift) / exhaust.centre)) - 1
   return evidence.filter((item) => OWN_EFFORT.test(item.feature) && isMoved(item) && item.shift * air > 0 && Math.abs(item.shift) <= EXHAUST_REST * Math.abs(air * item.centre)).map(({ feature }) => feature)

@@ -29,13 +29,13 @@ const RISE_C_MIN = 30
 const NEAR_C = 3
 const ROOM_C = 25
 /**
- * Timed from a third to half of the way up of the first start: above what is left of a warm night, and well below where the controller
- * takes power off, which one with a low gain, or one that winds its integral back early, does from some 60 % on. Below, the heater gives
- * all it has, so the time tells its strength, and the same two temperatures serve for every later start, whatever the recipe then wants.
+ * Timed from a third to half of the way up of the first start: above what is left of a warm night, and below where most controllers
+ * take power off. [ASM] There the heater gives all it has, so the time tells its strength, and the same two temperatures serve for every
+ * later start, whatever the recipe then wants. One that winds its integral back within a minute throttles earlier: its time goes with the set-point.
  */
 const TIMED_FROM = 0.33
 const TIMED_TO = 0.5
-/** A start to a lower temperature is timed only where the band still lies this far below its end. */
+/** A start to a lower temperature is timed only where the band still lies this far below its end. [ASM] */
 const FULL_POWER_SHARE = 0.6
 /** A zone that starts warmer than this share of the way up is no start-up to compare with. */
 const START_SHARE_MAX = 0.3

@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import type { CauseId } from '../../../../src/line/causes.js'
 import type { FeatureEvidence } from '../../../../src/line/diagnosis.js'
+import { DEFAULT_LIKELIHOODS } from '../../../../src/line/diagnosis/likelihoods.js'
+import { clusterSymptoms } from '../../../../src/line/diagnosis/symptom-clusters.js'
+import { votesOf } from '../../../../src/line/diagnosis/votes.js'
+import { featureCatalogue } from '../../../../src/line/features/feature-catalogue.js'
 import type { LineDefinition } from '../../../../src/line/line-definition.js'
 import { definitionOf, diagnoseMoves, evidenceOf, MINIMUM_CHANNELS, onlyDiagnosis, probabilityOf, RICH_LINE } from './diagnosis-cases.js'
 import { workForCauses, workItem } from '../../../../src/maintenance/work-catalogue.js'
@@ -84,6 +89,15 @@ describe('what every channel can tell', () => {
     }
     expect(first('growing')).toBe('residue-on-fingers')
     expect(first('steady')).toBe('misoriented-nozzle')
+    // Named together they have one probability: how far the course weighs for the one and against the other stands in the votes.
+    const likelihood = (trend: 'growing' | 'steady', cause: CauseId): number => {
+      const evidence = evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 10, trend })
+      const cluster = clusterSymptoms(RICH_LINE, evidence, featureCatalogue(RICH_LINE)).find(({ key }) => key === 'board')!
+      return Math.exp(Object.values(votesOf(cause, cluster, RICH_LINE, DEFAULT_LIKELIHOODS)).reduce((sum, vote) => sum + vote, 0))
+    }
+    const odds = (trend: 'growing' | 'steady'): number => likelihood(trend, 'misoriented-nozzle') / likelihood(trend, 'residue-on-fingers')
+    expect(odds('steady')).toBeGreaterThan(2 * odds('growing'))
+    expect(likelihood('steady', 'misoriented-nozzle')).toBeGreaterThan(2 * likelihood('growing', 'misoriented-nozzle'))
   })
 
   it('counts do not tell a nozzle that points aside from fingers that hold askew: named together, with the work of both', () => {
