@@ -173,7 +173,8 @@ export class FaultLedger {
     const share = course.episode.growthHours > 0 ? Math.min(1, course.hours / course.episode.growthHours) : 1
     switch (course.shape) {
       case 'deposit':
-        return (end * severityOfDeposit(course.deposit.mass)) / severityOfDeposit(EPISODE_END_MASS_RATIO)
+        // Adding and baking can leave the mass a rounding above its end.
+        return Math.min(end, (end * severityOfDeposit(course.deposit.mass)) / severityOfDeposit(EPISODE_END_MASS_RATIO))
       case 'wear':
         return course.ended ? 0 : end * share * share
       case 'linear':

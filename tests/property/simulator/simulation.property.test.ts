@@ -122,7 +122,8 @@ describe('severities', () => {
         // The level of the pot is a mass balance of its own.
         if (drawn.cause !== 'low-level') expect(last).toBeGreaterThanOrEqual(drawn.severityEnd - 1e-3)
       }),
-      { numRuns: 60 },
+      // Drawn once: the last mass was a rounding above its end.
+      { numRuns: 60, examples: [[{ cause: 'blocked-vents', growthHours: 0, severityEnd: 0.9999999999999999 }, 0]] },
     )
   })
 
