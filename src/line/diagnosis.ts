@@ -18,6 +18,10 @@ export interface FeatureEvidence {
   readonly trend: 'growing' | 'steady' | 'fading'
   /** Whether it went on growing after it was first seen; absent where that is not known. What a person sets is there at once. */
   readonly creeps?: boolean
+  /** Of counts: how large the change was when it was first seen, baseline sigmas, signed; absent before some values. */
+  readonly atFirstSigma?: number
+  /** Of defects: standard errors by which all kinds together stand above their levels since the first of them rose; absent where none has. */
+  readonly allKindsErrors?: number
   /** How far the newest values lie off the centre on the median, feature's unit, signed, also where that is no change; absent while learning. */
   readonly lean?: number
   /** End of the newest value, ms UTC; absent while there is none. */

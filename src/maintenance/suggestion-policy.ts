@@ -17,6 +17,8 @@ export interface SymptomStrength {
   readonly trend: string
   /** It went on growing after it was first seen. */
   readonly creeps: boolean
+  /** Of defects: standard errors by which all kinds together are above their levels; 0 of channels. */
+  readonly allKindsErrors: number
 }
 
 /** A suspicion on its way to a suggestion: plain data. */
@@ -42,17 +44,15 @@ const WINDOWS_TWO_FEATURES = 2
 /** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
 const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
-/** Counts of defects are rare and scatter more than a Poisson count: they stand longer than a channel, one kind by itself, or kinds that could be this or that, longer still. [ASM] */
-const DEFECTS_STRONG = 2
-const ONE_DEFECT_STRONG = 3
+/** Standard errors by which all kinds of defects together must stand above their levels: less than that comes of lots and of chance now and then. [ASM, from tuning seeds of the simulator: SIM] */
+const DEFECTS_ERRORS = 5
+/** Counts of defects stand longer than a channel, kinds that could be this or that longer still. [ASM] */
 const STOOD_MS_DEFECTS = 3 * HOUR_MS
-/** Two shifts: whoever counts defects sees that there are more of them; one more person is sent to look where it is clear for what, or they have stayed. [ASM] */
 const STOOD_MS_UNCLEAR_DEFECTS = 16 * HOUR_MS
 /** Where the lead has less, the first check is hardly better than any other. [ASM] */
 const DEFECTS_LEAD_MIN = 0.35
 /** Groups of boards, some two days of them. [ASM] */
 const DEFECT_WINDOWS_MAX = 48
-const STOOD_MS_ONE_DEFECT = 6 * HOUR_MS
 /** Heavier or fewer boards, a door, the exhaust change heat and swing of a zone for some hours: alone, it must outlast them or go on growing. [ASM] */
 const STOOD_MS_PASSING = 8 * HOUR_MS
 /** A zone that swings more and does nothing else may have other batches for a day: two shifts of production. [ASM] */
@@ -90,6 +90,7 @@ function strengthsOf(evidence: readonly EvidenceItem[]): SymptomStrength[] {
       windows: numberOf(item, 'windows'),
       trend: String(item.values['trend'] ?? 'steady'),
       creeps: item.values['creeps'] === 'yes',
+      allKindsErrors: numberOf(item, 'allKindsErrors'),
     }))
     .sort((a, b) => Math.abs(b.shiftSigma) - Math.abs(a.shiftSigma) || (a.feature < b.feature ? -1 : 1))
 }
@@ -150,7 +151,7 @@ function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch): boo
   const creeps = standing.some((symptom) => symptom.creeps)
   if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
   if (onlyBoardsAreCold(standing)) return creeps && stoodMs >= STOOD_MS_SWING
-  return creeps || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
+  return creeps || standing.some(isTooLargeToPass) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
 }
 
 /** The effort of a zone and the effort it has beside the others are one thing seen twice. */
@@ -180,19 +181,24 @@ function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
   return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)
 }
 
+/** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort. [ASM, from tuning seeds of the simulator: SIM] */
+const EFFORT_TOO_LARGE = 0.12
+
+function isTooLargeToPass({ feature, shift, centre }: SymptomStrength): boolean {
+  return feature.endsWith('.duty.effort-own') && Math.abs(shift) >= EFFORT_TOO_LARGE * Math.abs(centre)
+}
+
 /**
- * Defects alone point to the whole line: boards, parts and flux lots make them as well. One kind of defect that has stepped up and
- * stays is mostly a lot; a fault grows, makes a second kind, or outlasts the lot.
+ * Defects alone point to the whole line: boards, parts and flux lots make them as well. A lot is used up in hours and mostly makes one
+ * kind; a fault stays, or makes more of all kinds.
  */
 function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 'cannot-tell', watch: Watch, abstains: boolean): boolean {
-  const grows = standing.length >= 2 || standing.some(({ trend, creeps }) => trend === 'growing' || creeps)
-  const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   // Whoever counts defects sees that there are more of them; what no fault explains is not told again.
   if (kind === 'cannot-tell' || !enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
-  if (abstains && standing.length < 2) return false
+  if (standing.every(({ allKindsErrors }) => allKindsErrors < DEFECTS_ERRORS)) return false
   // What has stood for long as it was is what these boards are like.
   if (standing.every(({ windows, trend }) => windows > DEFECT_WINDOWS_MAX && trend !== 'growing')) return false
-  return strongest >= (grows ? DEFECTS_STRONG : ONE_DEFECT_STRONG) && watch.stoodMs >= (abstains ? STOOD_MS_UNCLEAR_DEFECTS : grows ? STOOD_MS_DEFECTS : STOOD_MS_ONE_DEFECT)
+  return watch.stoodMs >= (abstains ? STOOD_MS_UNCLEAR_DEFECTS : STOOD_MS_DEFECTS)
 }
 
 /**

@@ -17,7 +17,8 @@ import { createSupplementary, stepSupplementary, type SupplementaryRule, type Su
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
-import { createRecentValues, leanOf, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
+import { withCompanionCounts } from './companion-counts.js'
+import { createRecentValues, RECENT_COUNTS_MAX, leanOf, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
 
 /** One chart set: a feature under one recipe, or under all where the recipe does not matter. */
 export interface ChartEntry {
@@ -151,7 +152,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
     if (stops !== undefined && !isStartUp(spec) && lastMs <= lastLongStopMs(stops)) return withoutChange(said)
     const untilMs = stops !== undefined && showsRunIn(spec) ? runInUntilMs(stops, said.onsetMs) : 0
-    return standingChange(said, recent, { sigmaFloor: spec.sigmaFloor, rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
+    return standingChange(said, recent, { relevant: relevantChange(spec, said.centre), rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }
 
   const bears = (entry: ChartEntry, spec: FeatureSpec): boolean => {
@@ -183,7 +184,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
-      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0)
+      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, spec.chart === 'count' ? RECENT_COUNTS_MAX : undefined)
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdOthers(entry)
     },
@@ -198,7 +199,11 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
         const known = latest.get(entry.feature)
         if (known === undefined || saysMore(said, known)) latest.set(entry.feature, said)
       }
-      return specs.map((spec) => evidenceOf(spec.feature, latest.get(spec.feature)))
+      return withCompanionCounts(specs.map((spec) => evidenceOf(spec.feature, latest.get(spec.feature))), (feature) => {
+        const entry = state.entries[`${feature} ${ALL_RECIPES}`], spec = specOf.get(feature)
+        if (entry === undefined || spec === undefined || entry.chart.kind !== 'learned') return undefined
+        return { ...chartEvidence(designOf(spec).learned, entry.chart.state), recent: entry.recent }
+      })
     },
 
     decide(feature, recipe, decision, timeMs, context, emit) {
@@ -245,6 +250,13 @@ interface SaidByChart {
   readonly lean: number | undefined
   /** A signal of its chart is on, but whether the change stands cannot be told just now. */
   readonly isUndecided: boolean
+}
+
+/** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. [ASM] */
+const RELEVANT_FLOORS = 3
+
+function relevantChange({ sigmaFloor, relevant, relevantShare }: FeatureSpec, centre: number): number {
+  return Math.max(relevant ?? RELEVANT_FLOORS * sigmaFloor, (relevantShare ?? 0) * Math.abs(centre))
 }
 
 function isStartUp(spec: FeatureSpec): boolean {
@@ -303,6 +315,6 @@ function withSupplementary(entry: ChartEntry, wanted: readonly SupplementaryRule
 
 function evidenceOf(feature: string, said: SaidByChart | undefined): FeatureEvidence {
   if (said === undefined) return { feature, status: 'learning', shiftSigma: 0, shift: 0, centre: 0, onsetMs: 0, windows: 0, trend: 'steady' }
-  const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps } = said.evidence
-  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }), ...(said.lean === undefined ? {} : { lean: said.lean }), lastMs: said.lastMs }
+  const { status, shiftSigma, shift, centre, onsetMs, windows, trend, creeps, atFirstSigma } = said.evidence
+  return { feature, status, shiftSigma, shift, centre, onsetMs, windows, trend, ...(creeps === undefined ? {} : { creeps }), ...(atFirstSigma === undefined ? {} : { atFirstSigma }), ...(said.lean === undefined ? {} : { lean: said.lean }), lastMs: said.lastMs }
 }

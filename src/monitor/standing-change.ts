@@ -1,3 +1,4 @@
+import { fromCountScale, toCountScale } from '../spc/count-scale.js'
 import type { ChartEvidence } from '../spc/process-chart-evidence.js'
 
 /** Newest values of a feature, oldest first: what tells a change that stands from one value that stood out. */
@@ -9,6 +10,8 @@ export interface RecentValues {
 }
 
 const RECENT_MAX = 8
+/** Counts scatter so much that it takes half a day of them to be sure. */
+export const RECENT_COUNTS_MAX = 24
 /** Values since the onset before a change is believed; rare ones (hourly, per start-up) need fewer. */
 const VALUES_MIN = 3
 const RARE_VALUES_MIN = 2
@@ -19,8 +22,6 @@ const STANDING_SIGMA = 0.8
 /** What the newest values must still show of the change, rare ones and counts aside: a level that was topped up has come back, whatever it was before. [ASM] */
 const STILL_SHARE = 0.5
 const NEWEST_VALUES = 2
-/** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. */
-const RELEVANT_FLOORS = 3
 
 /** Values after the begin of a signal that tell how large the change was at first. */
 const EARLY_VALUES = 6
@@ -33,10 +34,10 @@ export function createRecentValues(): RecentValues {
 }
 
 /** @param signalled a signal of the chart is on */
-export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false): void {
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, max = RECENT_MAX): void {
   if (!signalled) delete recent.early
   else if ((recent.early?.length ?? 0) < EARLY_VALUES) (recent.early ??= []).push(value)
-  if (recent.timesMs.length === RECENT_MAX) {
+  if (recent.timesMs.length >= max) {
     recent.timesMs.shift()
     recent.values.shift()
   }
@@ -45,7 +46,8 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
 }
 
 export interface StandingOptions {
-  readonly sigmaFloor: number
+  /** Smallest lasting change that is of consequence, feature's unit. */
+  readonly relevant: number
   readonly rare: boolean
   readonly counts: boolean
   /** Times and levels of start-ups, one a day. */
@@ -54,7 +56,7 @@ export interface StandingOptions {
 }
 
 /** A chart's word, and of a change whether it went on growing after it was first seen. */
-export type StandingEvidence = ChartEvidence & { readonly creeps?: boolean }
+export type StandingEvidence = ChartEvidence & { readonly creeps?: boolean; readonly atFirstSigma?: number }
 
 /** How far the newest values lie off the learned centre on the median, feature's unit; undefined before there are enough. */
 export function leanOf({ sigma, centre }: Pick<ChartEvidence, 'sigma' | 'centre'>, { values }: RecentValues): number | undefined {
@@ -67,19 +69,19 @@ export function leanOf({ sigma, centre }: Pick<ChartEvidence, 'sigma' | 'centre'
  * jump in a day is no symptom. A change that no longer stands, or is too small to matter, is `learning`: it says nothing
  * either way.
  *
- * @param options.sigmaFloor smallest sigma the instrument can show, feature's unit; 0 where there is none
  * @param options.counts numbers of rare events, most of them 0 even where there are far more than usual: their mean counts
  * @param options.rare values that come hourly or once a start-up
  * @param options.runInUntilMs values up to this time may show a run-in and do not count; 0 where none can
  */
-export function standingChange(evidence: ChartEvidence, recent: RecentValues, options: StandingOptions): StandingEvidence {
+export function standingChange(evidence: ChartEvidence, kept: RecentValues, options: StandingOptions): StandingEvidence {
   const undecided = withoutChange(evidence)
   if (undecided === evidence) return evidence
   if (!(evidence.sigma > 0)) return undecided
   const side = evidence.status === 'up' ? 1 : -1
+  const recent = { ...kept, timesMs: kept.timesMs.slice(-RECENT_MAX), values: kept.values.slice(-RECENT_MAX) }
   const deviations = recent.values
     .filter((_, index) => (recent.timesMs[index] ?? 0) >= Math.max(evidence.onsetMs, options.runInUntilMs ?? 0))
-    .map((value) => (side * (value - evidence.centre)) / evidence.sigma)
+    .map((value) => side * deviationOf(evidence, value, options.counts))
     .sort((a, b) => a - b)
   const alone = options.startUp === true && deviations.length === 1 && deviations[0]! >= RARE_ALONE_SIGMA
   if (!alone && deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
@@ -87,13 +89,25 @@ export function standingChange(evidence: ChartEvidence, recent: RecentValues, op
   const levelOf = options.counts ? meanOf : medianOfSorted
   if (levelOf(without) < STANDING_SIGMA) return undecided
   const level = levelOf(deviations)
-  if (level * evidence.sigma < RELEVANT_FLOORS * options.sigmaFloor) return undecided
+  const shift = side * shiftOf(evidence, level, options.counts)
+  if (Math.abs(shift) < options.relevant) return undecided
   if (!options.rare && !options.counts && hasComeBack(evidence, recent, side, level)) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
   // While values of a run-in were left out only those after it count.
   const sinceOnset = deviations.length === recent.values.length || options.runInUntilMs === undefined ? evidence.windows - (deviations.length - standing) : standing
   const windows = Math.max(standing, options.counts ? evidence.windows : sinceOnset)
-  return { ...evidence, shiftSigma: side * level, shift: side * level * evidence.sigma, windows, ...creeping(evidence, recent, side, level) }
+  return { ...evidence, shiftSigma: side * level, shift, windows, ...(options.counts ? sizeAtFirst(evidence, recent) : creeping(evidence, recent, side, level)) }
+}
+
+/** Sigmas of a value from the centre; of counts on the scale they are charted on, where a plain mean is one of the level. */
+export function deviationOf({ centre, sigma }: Pick<ChartEvidence, 'centre' | 'sigma'>, value: number, counts: boolean): number {
+  return counts ? ((toCountScale(value) - toCountScale(centre)) * 2 * toCountScale(centre)) / sigma : (value - centre) / sigma
+}
+
+/** A change of so many sigmas in the feature's unit. */
+export function shiftOf({ centre, sigma }: Pick<ChartEvidence, 'centre' | 'sigma'>, sigmas: number, counts: boolean): number {
+  const root = toCountScale(centre)
+  return counts ? fromCountScale(root + (sigmas * sigma) / (2 * root)) - centre : sigmas * sigma
 }
 
 /** The newest values are all well on their way back. */
@@ -106,6 +120,11 @@ function creeping({ centre, sigma, windows }: ChartEvidence, { early }: RecentVa
   if (early === undefined || early.length < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
   const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
   return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) }
+}
+
+/** Counts scatter so much that it takes some of them to say how large a change is. */
+function sizeAtFirst(evidence: ChartEvidence, { early }: RecentValues): { readonly atFirstSigma?: number } {
+  return early === undefined || early.length < VALUES_MIN ? {} : { atFirstSigma: meanOf(early.map((value) => deviationOf(evidence, value, true))) }
 }
 
 /** A change that cannot be told just now is no change, and no calm either. */

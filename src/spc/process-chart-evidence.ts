@@ -1,4 +1,5 @@
 import type { Side } from './chart-point.js'
+import { fromCountScale } from './count-scale.js'
 import { cusumShare } from './cusum-set.js'
 import { effectiveCount, levelInUnit } from './process-chart-report.js'
 import type { ProcessChartDesign, ProcessChartState } from './process-chart-state.js'
@@ -53,7 +54,7 @@ function changeEvidence(design: ProcessChartDesign, state: ProcessChartState, ce
   const level = trend === 'steady' && all.pointCount > 0 ? all.mean : recentMedian(state.history)
   const shiftSigma = level ?? signal.shiftSigma
   const changed = model.centre + shiftSigma * model.sigma
-  const shift = design.kind === 'count' ? Math.max(0, Math.max(0, changed) ** 2 - 0.375) - centre : shiftSigma * sigma
+  const shift = design.kind === 'count' ? fromCountScale(changed) - centre : shiftSigma * sigma
   return {
     status: signal.side === 'above' ? 'up' : 'down',
     shiftSigma,

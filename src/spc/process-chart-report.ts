@@ -1,3 +1,4 @@
+import { fromCountScale } from './count-scale.js'
 import type { BaselineStep, ProcessChartDesign, ProcessChartSink, ProcessChartState } from './process-chart-state.js'
 
 /** Reports every step of the first values, later every fiftieth part of the target. */
@@ -44,5 +45,5 @@ export function levelInUnit(design: ProcessChartDesign, state: ProcessChartState
   const model = state.model
   if (model === null) return { centre: 0, sigma: 0 }
   if (design.kind !== 'count') return { centre: model.centre, sigma: model.sigma }
-  return { centre: Math.max(0, model.centre * model.centre - 0.375), sigma: 2 * model.centre * model.sigma }
+  return { centre: fromCountScale(model.centre), sigma: 2 * model.centre * model.sigma }
 }

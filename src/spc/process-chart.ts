@@ -1,5 +1,6 @@
 import type { BaselineStatus, ChartKind, Side } from './chart-point.js'
 import { tOfNormalScore } from './chart-limits.js'
+import { toCountScale } from './count-scale.js'
 import { cusumShare, firstCusumLimit, startCusums } from './cusum-set.js'
 import { refit } from './process-chart-fit.js'
 import { acquitStretch, holdValue, judgeFlapping, learnValue, restartLearning, suspectStretch } from './process-chart-learning.js'
@@ -74,7 +75,7 @@ export function stepProcessChart(design: ProcessChartDesign, state: ProcessChart
 }
 
 function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeMs: number, value: number, sink: ProcessChartSink): void {
-  const y = design.kind === 'count' ? Math.sqrt(value + 0.375) : value
+  const y = design.kind === 'count' ? toCountScale(value) : value
   if (state.follow !== null) {
     stepFollowedSignals(design, state, timeMs, y, sink)
     return

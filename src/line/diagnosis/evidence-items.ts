@@ -37,10 +37,10 @@ function movedItem(item: ClusterItem, leader: Candidate, ranked: readonly Candid
   const others = ranked.filter((candidate) => candidate !== leader)
   const weight = others.reduce((sum, { probability }) => sum + probability, 0)
   const mean = weight === 0 ? own : others.reduce((sum, { cause, probability }) => sum + probability * outcomesOf(cause, item.feature, definition, table)[way], 0) / weight
-  const { shift, shiftSigma, centre, onsetMs, windows, trend, creeps } = item.evidence
+  const { shift, shiftSigma, centre, onsetMs, windows, trend, creeps, allKindsErrors } = item.evidence
   // What hardly any cause would do is no evidence against the leading one alone.
   const stance = own >= SHOULD_HAVE_MOVED || own >= mean ? 'for' : 'against'
-  return [{ feature: item.feature, stance, key: `evidence.${way}`, values: { shift, shiftSigma, centre, onsetMs, windows, trend, mechanism: item.mechanism, ...(creeps === undefined ? {} : { creeps: creeps ? 'yes' : 'no' }) } }]
+  return [{ feature: item.feature, stance, key: `evidence.${way}`, values: { shift, shiftSigma, centre, onsetMs, windows, trend, mechanism: item.mechanism, ...(creeps === undefined ? {} : { creeps: creeps ? 'yes' : 'no' }), ...(allKindsErrors === undefined ? {} : { allKindsErrors }) } }]
 }
 
 function quietItem(item: ClusterItem, leader: CauseId, second: CauseId | undefined, definition: LineDefinition, table: LikelihoodTable): EvidenceItem[] {

@@ -4,7 +4,7 @@ import { GROWS_WITH_STRENGTH, growsWithStrength, LIKELIHOOD_PARTS } from '../lik
 import { NONE_OF_THESE, type CauseId } from '../causes.js'
 import type { LineDefinition } from '../line-definition.js'
 import { conditionHolds, matrixRow, type CellEffect } from './fault-table.js'
-import { FIRST_SYMPTOMS, SUPPLEMENTS, SYMPTOM_SOURCES, featureParts, type SymptomSource } from './symptom-map.js'
+import { showsFirst, SUPPLEMENTS, SYMPTOM_SOURCES, featureParts, type SymptomSource } from './symptom-map.js'
 
 /** Chances of what a chart says of a feature under one cause; they sum to 1, but for `none-of-these`. */
 export interface Outcomes {
@@ -142,8 +142,7 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
  * @param weight how much a silence weighs, 0-1; absent: as the table has it
  */
 export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable, weight = table.quietWeight): number {
-  const isFirst = cause !== NONE_OF_THESE && FIRST_SYMPTOMS[cause]?.includes(featureParts(feature).pattern) === true
-  return isFirst ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * weight
+  return showsFirst(cause, feature) ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * weight
 }
 
 /** What a person sets or a recipe brings moves reading and set-point together. */

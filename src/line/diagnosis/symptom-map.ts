@@ -1,4 +1,4 @@
-import type { BenignId, FaultId } from '../causes.js'
+import type { BenignId, CauseId, FaultId } from '../causes.js'
 import type { CellCondition, CellEffect, EffectCode, MatrixColumn } from './fault-table.js'
 
 /** Which cells of the matrix a feature shows. */
@@ -166,6 +166,15 @@ export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonl
   // A nozzle that clogs lets less through at the same pressure, whatever the feed, and sputters. [CP, ASM]
   'clogged-nozzle': ['fluxer.flow-for-pressure', 'fluxer.flow.spread'],
   'low-level': ['pot.level.offset'],
+  // Joints that got no flux, or no solder, are skipped before anything else happens to them. [CP: F2]
+  'misoriented-nozzle': ['board.defects.skips.count'],
+  'residue-on-fingers': ['board.defects.skips.count'],
+}
+
+/** Whether a feature is one of those that show a cause first. */
+export function showsFirst(cause: CauseId, feature: string): boolean {
+  const { pattern, defectKind } = featureParts(feature)
+  return FIRST_SYMPTOMS[cause as FaultId | BenignId]?.includes(pattern.replace('<kind>', defectKind ?? '')) === true
 }
 
 /** A feature id in parts: its pattern, and the zone or kind of defect in it. */

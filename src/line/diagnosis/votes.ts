@@ -122,9 +122,20 @@ const TREND_WINDOWS_MIN = 8
 
 function trendVote(cause: CauseId, items: readonly ClusterItem[]): number {
   const moved = items.filter((item) => item.own && item.state !== 'quiet' && item.evidence.windows >= TREND_WINDOWS_MIN)
-  if (moved.length === 0) return 0
+  if (moved.length === 0) return atOnceVote(cause, items)
   const chance = STEPS.has(cause) ? STILL_RISES.step : ALWAYS_SLOW.has(cause) ? STILL_RISES.slow : STILL_RISES.others
-  return Math.log(moved.some(({ evidence }) => evidence.creeps === true || evidence.trend === 'growing') ? chance : 1 - chance)
+  return Math.log(moved.some(({ evidence }) => evidence.creeps === true || evidence.trend === 'growing') ? chance : 1 - chance) + atOnceVote(cause, items)
+}
+
+/** Chance that defects were far above their level from the first: what grows is small when it is first seen. [ASM] */
+const AT_ONCE = { step: 0.6, slow: 0.12, others: 0.3 } as const
+const AT_ONCE_SIGMA = 2.3
+
+function atOnceVote(cause: CauseId, items: readonly ClusterItem[]): number {
+  const sizes = items.flatMap(({ own, state, evidence: { atFirstSigma } }) => (own && state === 'up' && atFirstSigma !== undefined ? [atFirstSigma] : []))
+  if (sizes.length === 0) return 0
+  const chance = STEPS.has(cause) ? AT_ONCE.step : ALWAYS_SLOW.has(cause) ? AT_ONCE.slow : AT_ONCE.others
+  return Math.log(Math.max(...sizes) >= AT_ONCE_SIGMA ? chance : 1 - chance)
 }
 
 /** A reading that froze has lost its fast part at once and altogether, more than e^1.5 fold; what has lost half of it and goes on losing lives. [ASM] */

@@ -12,6 +12,10 @@ export const CUSTOM_WINDOW_S_MIN = 60
  * first days is no measure of it. [ASM]
  */
 const TOPSIDE_SIGMA_C = 0.9
+/** Less than that says nothing of a heater: the sensors on boards scatter by as much. [ASM] */
+const TOPSIDE_RELEVANT_C = 2
+/** The house's other machines, doors and fans move the exhaust by a twentieth all day: on many lines it never stands still for long enough to learn a level, and a filter takes most of it. [ASM] */
+const EXHAUST_SIGMA_SHARE = 0.05
 const ANY_STATE: readonly LineStateName[] = ['off', 'warm-up', 'settling', 'production', 'idle', 'changeover', 'maintenance', 'run-in']
 
 export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
@@ -20,7 +24,7 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
   if (channels.has(topside)) {
     specs.push(
       featureSpec(`${topside}.mean`, {
-        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: 0.2, standard: { sigma: TOPSIDE_SIGMA_C, centreValues: 8 }, title: 'Board: temperature at the end of preheat, at the usual recipe',
+        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: TOPSIDE_SIGMA_C, relevant: TOPSIDE_RELEVANT_C, title: 'Board: temperature at the end of preheat, at the usual recipe',
       }),
       featureSpec(`${topside}.spread`, {
         section: 'line', channels: [topside], unit: 'ln °C', windowS: 1800, suspicious: 'up', mechanism: 'board-temperature-spread', perRecipe: true, sigmaFloor: 0.08, title: 'Board: spread of the temperature from board to board',
@@ -30,11 +34,11 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
   for (const channel of channels.all.filter((name) => name.startsWith('board.defects.'))) {
     const kind = channel.slice('board.defects.'.length)
     specs.push(featureSpec(`${channel}.count`, {
-      section: 'line', channels: [channel], unit: 'count', windowS: 1500, chart: 'count', suspicious: 'up', mechanism: `defects-${kind}`, sigmaFloor: 0.3, title: `Defects in ${DEFECT_BOARDS} boards of the usual mix: ${kind}`,
+      section: 'line', channels: [channel], unit: 'count', windowS: 1500, chart: 'count', suspicious: 'up', mechanism: `defects-${kind}`, sigmaFloor: 0.3, relevant: 0.5, title: `Defects in ${DEFECT_BOARDS} boards of the usual mix: ${kind}`,
     }))
   }
   if (channels.has('exhaust.pressure')) {
-    specs.push(featureSpec('exhaust.pressure.mean', { section: 'line', channels: ['exhaust.pressure'], unit: 'Pa', suspicious: 'both', mechanism: 'exhaust', sigmaFloor: 0.5, title: 'Exhaust: static pressure' }))
+    specs.push(featureSpec('exhaust.pressure.mean', { section: 'line', channels: ['exhaust.pressure'], unit: 'Pa', suspicious: 'both', mechanism: 'exhaust', sigmaFloor: 0.5, standard: { sigma: 1, sigmaShare: EXHAUST_SIGMA_SHARE, centreValues: 12 }, title: 'Exhaust: static pressure' }))
   }
   if (channels.has('ambient.temperature')) {
     specs.push(featureSpec('ambient.temperature.mean', { section: 'line', channels: ['ambient.temperature'], unit: '°C', windowS: 3600, suspicious: 'both', mechanism: 'ambient', sigmaFloor: 1, title: 'Ambient temperature' }))

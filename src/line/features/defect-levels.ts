@@ -18,13 +18,13 @@ export function createDefectLevels(): DefectLevels {
 
 /** Groups of 50 boards: the usual count is taken from half a shift of production, a recipe's from an hour or two on; after two days of it they are left alone. [ASM] */
 const FIRST_GROUPS = 6
-const RECIPE_GROUPS_MIN = 2
+const RECIPE_GROUPS_MIN = 6
 const RECIPE_GROUPS_MAX = 32
 /** Recipes kept; the oldest go first. */
 const RECIPES_MAX = 200
 /** All kinds of a recipe are held towards the usual, one kind towards what all kinds of the recipe say, as if that had been seen in so many groups. [ASM] */
 const PRIOR_GROUPS_ALL = 2
-const PRIOR_GROUPS_KIND = 8
+const PRIOR_GROUPS_KIND = 16
 /** A recipe's count is held within these bounds against the usual one: what is left over shows on the chart. [ASM] */
 const FACTOR_MIN = 0.1
 const FACTOR_MAX = 10

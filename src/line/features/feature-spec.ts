@@ -23,6 +23,13 @@ export interface FeatureSpec {
   /** Smallest sigma a baseline may have, in the feature's unit: what the instrument, not the process, can show. */
   readonly sigmaFloor: number
   /**
+   * Smallest lasting change of consequence, as a share of the level learned: mains, hall, days and ordinary wear bring less than that
+   * now and then, and a fault that shows goes on to several times as much. Absent: a few sigma floors.
+   */
+  readonly relevantShare?: number
+  /** The same in the feature's unit. */
+  readonly relevant?: number
+  /**
    * Adopted limits instead of learned ones, for what has too few values or wanders by right: sigma (in the feature's unit,
    * and at least `sigmaShare` of the level) and the centre, or the number of first values that make it.
    */
@@ -38,6 +45,9 @@ export interface FeatureRefusal {
   readonly feature: string
   readonly reason: string
 }
+
+/** A fifth more unrest comes and goes with speed, product and the drive; dirt and wear make it one and a half times to ten times as large. [ASM] */
+export const UNREST_RELEVANT = 0.2
 
 /** Slot: the base window, aligned to UTC; longer windows are whole numbers of clean slots on end. */
 export const SLOT_S = 600
@@ -55,7 +65,7 @@ const HOURS_PER_WEEK = 80
 export const PRODUCTION: readonly LineStateName[] = ['production']
 
 export type SpecDetails = Pick<FeatureSpec, 'section' | 'channels' | 'unit' | 'suspicious' | 'mechanism' | 'sigmaFloor' | 'title'> &
-  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard'>>
+  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard' | 'relevantShare' | 'relevant'>>
 
 /** A spec with the usual details filled in: a 10 min window while producing, one baseline for all recipes. */
 export function featureSpec(feature: string, details: SpecDetails): FeatureSpec {

@@ -1,6 +1,6 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
-import { featureSpec, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+import { featureSpec, UNREST_RELEVANT, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** Width of a usual level band, +-5 mm [CP], where the line does not give its own. */
 const USUAL_BAND_MM = [-5, 5] as const
@@ -11,6 +11,9 @@ const LEVEL_CENTRE_VALUES = 48
  * to learn that, and an element that fails moves it by tens of hundredths. [ASM, from tuning seeds of the simulator: SIM]
  */
 const POT_EFFORT_SHARE = 0.04
+
+/** A wave is set again by a few percent now and then; dross at the intake takes a third of its head. [ASM] */
+const WAVE_RELEVANT = 0.03
 
 export function potSpecs(definition: LineDefinition, channels: DeclaredChannels): FeatureSpec[] {
   const specs: FeatureSpec[] = []
@@ -39,13 +42,13 @@ export function potSpecs(definition: LineDefinition, channels: DeclaredChannels)
     unit: '% per 100 °C', windowS: 1800, suspicious: 'both', mechanism: 'pot-effort', sigmaFloor: 0.2, standard: { sigma: 0.3, sigmaShare: POT_EFFORT_SHARE, centreValues: 4 }, title: 'Pot: heating effort at the same temperature, load and recipe',
   })
   add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.height-for-speed', {
-    unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.05, title: 'Wave: height at the same pump speed and level',
+    unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.05, relevantShare: WAVE_RELEVANT, title: 'Wave: height at the same pump speed and level',
   })
   add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.speed-for-height', {
-    unit: 'share', suspicious: 'up', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.005, title: 'Wave: pump speed needed for the same height',
+    unit: 'share', suspicious: 'up', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.005, relevantShare: WAVE_RELEVANT, title: 'Wave: pump speed needed for the same height',
   })
   add(['pot.wave-height'], 'pot.wave-height.spread', {
-    unit: 'ln mm', suspicious: 'up', mechanism: 'wave-unrest', sigmaFloor: 0.05, title: 'Wave: unrest of the height',
+    unit: 'ln mm', suspicious: 'up', mechanism: 'wave-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Wave: unrest of the height',
   })
   return specs
 }

@@ -1,6 +1,6 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
-import { featureSpec, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+import { featureSpec, UNREST_RELEVANT, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** The fast part (below 20 s) needs at least five readings in a little over 20 s. */
 export const FAST_PERIOD_S_MAX = 6
@@ -107,6 +107,9 @@ function heatedZones(zones: readonly number[], channels: DeclaredChannels): numb
   return zones.filter((zone) => channels.has(`preheat.zone-${zone}.duty`) && channels.has(temperatureOf(zone)))
 }
 
+/** Mains, air and the boards' mix leave a percent or two of their own in each zone. [ASM] */
+const EFFORT_RELEVANT = 0.02
+
 function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.duty`
   if (!heated.includes(zone)) return []
@@ -115,7 +118,7 @@ function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   if (heated.length >= 2) {
     specs.push(featureSpec(`${channel}.effort-own`, {
       ...effort, channels: heated.flatMap((one) => [`preheat.zone-${one}.duty`, temperatureOf(one)]),
-      sigmaFloor: 0.15, title: `Zone ${zone}: heating effort beside that of the other zones`,
+      sigmaFloor: 0.15, relevantShare: EFFORT_RELEVANT, title: `Zone ${zone}: heating effort beside that of the other zones`,
     }))
   }
   return [...specs, featureSpec(`${channel}.spread`, {
@@ -124,17 +127,20 @@ function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   })]
 }
 
+/** Mains and the room's air move a blower's current by a percent or two; a clogged one draws a third less, or a fifth more where its flow is kept. [ASM] */
+const BLOWER_RELEVANT = 0.04
+
 function blowerSpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.blower-current`
   if (!channels.has(channel)) return []
   return [
     featureSpec(`${channel}.mean`, {
       section: 'preheat', zone, channels: [channel], unit: 'A', suspicious: 'both', mechanism: `zone-${zone}-blower`,
-      perRecipe: true, sigmaFloor: 0.005, title: `Zone ${zone}: blower current`,
+      perRecipe: true, sigmaFloor: 0.005, relevantShare: BLOWER_RELEVANT, title: `Zone ${zone}: blower current`,
     }),
     featureSpec(`${channel}.spread`, {
       section: 'preheat', zone, channels: [channel], unit: 'ln share', suspicious: 'up', mechanism: `zone-${zone}-blower-balance`,
-      sigmaFloor: 0.05, title: `Zone ${zone}: unrest of the blower current`,
+      sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: `Zone ${zone}: unrest of the blower current`,
     }),
   ]
 }

@@ -1,6 +1,6 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
-import { featureSpec, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+import { featureSpec, UNREST_RELEVANT, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** A frequency is followed only below this share of the sampling frequency; half would be the bare limit. */
 export const ALIAS_SHARE_MAX = 0.45
@@ -59,12 +59,12 @@ export function transportSpecs(definition: LineDefinition, channels: DeclaredCha
   if (channels.has('conveyor.speed-sd')) {
     specs.push(featureSpec('conveyor.speed-sd.spread', transport(['conveyor.speed-sd', 'conveyor.speed'], {
       // stick-slip is worse at low speed: every recipe has its own level
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
     })))
   }
   if (channels.has('conveyor.speed-min') && channels.has('conveyor.speed-max')) {
     specs.push(featureSpec('conveyor.speed-range.spread', transport(['conveyor.speed-min', 'conveyor.speed-max', 'conveyor.speed'], {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
     })))
   }
   if (channels.has('conveyor.current')) specs.push(...currentSpecs())
@@ -84,14 +84,15 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
       // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, title: 'Conveyor: unrest of the speed',
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {
     refusals.push({ feature: 'conveyor.speed.jumps', reason: `conveyor.speed comes every ${periodS} s; a jump lasts 0.5 to 3 s and falls between readings more than ${JUMP_PERIOD_S_MAX} s apart` })
   } else {
     specs.push(featureSpec('conveyor.speed.jumps', transport(speed, {
-      unit: 'count', chart: 'count', suspicious: 'up', mechanism: 'chain-motion', sigmaFloor: 0.2,
+      // stick-slip is worse at low speed: every recipe has its own level
+      unit: 'count', chart: 'count', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.2,
       title: periodS > 2 ? `Conveyor: jumps seen in readings ${periodS} s apart (most fall between)` : 'Conveyor: jumps',
     })))
   }
@@ -110,18 +111,21 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
   return specs
 }
 
+/** Warmth, mains and the oil's ordinary ageing move the drive's current by a percent or two; a dirty or dry chain takes a sixth more. [ASM] */
+const DRAG_RELEVANT = 0.03
+
 function currentSpecs(): FeatureSpec[] {
   const current = ['conveyor.current']
   return [
     featureSpec('conveyor.current.warm', transport(current, {
-      unit: 'A', suspicious: 'up', mechanism: 'chain-drag', perRecipe: true, sigmaFloor: 0.004, title: 'Conveyor: motor current when warm',
+      unit: 'A', suspicious: 'up', mechanism: 'chain-drag', perRecipe: true, sigmaFloor: 0.004, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current when warm',
     })),
     featureSpec('conveyor.current.cold', transport([...current, 'conveyor.speed'], {
       unit: 'A', windowS: 1200, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'chain-drag', pointsPerWeek: 5,
-      sigmaFloor: 0.008, title: 'Conveyor: motor current in the first 20 min after a stop',
+      sigmaFloor: 0.008, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current in the first 20 min after a stop',
     })),
     featureSpec('conveyor.current.spread', transport(current, {
-      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, title: 'Conveyor: unrest of the motor current',
+      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Conveyor: unrest of the motor current',
     })),
   ]
 }

@@ -53,32 +53,43 @@ describe('raising', () => {
 
   it('the heat or swing of one zone alone, as boards and doors make it: only when clear, and past the hours they last', () => {
     const effort = 'preheat.zone-2.duty.effort-own'
-    expect(new DeskBench(RICH_LINE).run(7.5, { [effort]: 5 }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(8.5, { [effort]: 5 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
-    expect(new DeskBench(RICH_LINE).run(20, { [effort]: 2.4 }).emitted).toEqual([])
+    const tenth = { centre: 5 }
+    expect(new DeskBench(RICH_LINE).run(7.5, { [effort]: 5 }, 'production', tenth).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(8.5, { [effort]: 5 }, 'production', tenth).only()).toMatchObject({ section: 'preheat', zone: 2 })
+    expect(new DeskBench(RICH_LINE).run(20, { [effort]: 2.4 }, 'production', tenth).emitted).toEqual([])
+    // what is more than an eighth does not pass
+    expect(new DeskBench(RICH_LINE).run(2, { [effort]: 5 }, 'production', { centre: 3.9 }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(2, { [effort]: 5, 'preheat.zone-2.blower-current.mean': -4 }).desk.open()).toHaveLength(1)
   })
 
-  it('one kind of defect that could be this or that is left to those who count them, two kinds that point to one thing are told after three hours', () => {
+  it('defects alone that could be this or that are told after two shifts, kinds that point to one thing after three hours', () => {
+    const sure = { trend: 'steady', allKindsErrors: 6 } as const
     const skips = { 'board.defects.skip.count': 3.2 }
-    expect(new DeskBench(RICH_LINE).run(40, skips, 'production', { trend: 'steady' }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(15, skips, 'production', sure).emitted).toEqual([])
     const both = { ...skips, 'board.defects.bridge.count': 2.5 }
-    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', { trend: 'steady' }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(4.5, both, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', sure).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(4.5, both, 'production', sure).desk.open()).toHaveLength(1)
+  })
+
+  it('defects alone are told only where all kinds together stand far above their levels, however far one of them does', () => {
+    const both = { 'board.defects.skip.count': 9, 'board.defects.bridge.count': 5 }
+    expect(new DeskBench(RICH_LINE).run(40, both, 'production', { trend: 'steady', allKindsErrors: 4.9 }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(40, both, 'production', { trend: 'steady' }).emitted).toEqual([])
   })
 
   it('kinds of defects that stood as they are for days are what the boards are like', () => {
     const both = { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }
     const bench = new DeskBench(RICH_LINE)
     // The charts have known of them for long when the desk first hears of them.
-    for (let looks = 0; looks < 60; looks += 1) bench.look(both, 'changeover', { trend: 'steady' })
-    expect(bench.run(10, both, 'production', { trend: 'steady' }).emitted).toEqual([])
-    expect(bench.run(6, both, 'production', { trend: 'growing' }).desk.open()).toHaveLength(1)
+    for (let looks = 0; looks < 60; looks += 1) bench.look(both, 'changeover', { trend: 'steady', allKindsErrors: 6 })
+    expect(bench.run(10, both, 'production', { trend: 'steady', allKindsErrors: 6 }).emitted).toEqual([])
+    expect(bench.run(6, both, 'production', { trend: 'growing', allKindsErrors: 6 }).desk.open()).toHaveLength(1)
   })
 
   it('counts that are silent while another product runs are waited for, a channel is not', () => {
     const both = { 'board.defects.skip.count': 3, 'board.defects.bridge.count': 2.5 }
-    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', { trend: 'steady' }).run(2, {}).run(2, both, 'production', { trend: 'steady' }).desk.open()).toHaveLength(1)
+    const sure = { trend: 'steady', allKindsErrors: 6 } as const
+    expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', sure).run(2, {}).run(2, both, 'production', sure).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(1, { 'conveyor.current.warm': 3 }).run(2, {}).run(1, { 'conveyor.current.warm': 3 }).emitted).toEqual([])
   })
 

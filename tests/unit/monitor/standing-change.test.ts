@@ -15,7 +15,7 @@ function recent(...sigmas: number[]): RecentValues {
   return values
 }
 
-const plain = { sigmaFloor: 0.01, rare: false, counts: false }
+const plain = { relevant: 0.03, rare: false, counts: false }
 
 describe('a standing change', () => {
   it('leaves what is no symptom as it is', () => {
@@ -57,15 +57,40 @@ describe('a standing change', () => {
     expect(standingChange(said('up'), values, plain).status).toBe('up')
   })
 
-  it('is of no consequence below three of the smallest steps an instrument shows', () => {
-    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, sigmaFloor: 2.01 }).status).toBe('learning')
-    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, sigmaFloor: 1.99 }).status).toBe('up')
+  it('is of no consequence below what is relevant', () => {
+    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, relevant: 6.01 }).status).toBe('learning')
+    expect(standingChange(said('up'), recent(3, 3, 3), { ...plain, relevant: 5.99 }).status).toBe('up')
   })
 
+  const counts = (...values: number[]): RecentValues => {
+    const kept = createRecentValues()
+    values.forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value))
+    return kept
+  }
+  /** A count of 0.4 in the mean of its roots, with the spread such a count has. */
+  const rareDefects = said('up', { centre: 0.4, sigma: 0.5 })
+
   it('of counts is in their mean, since most are nought', () => {
-    const mostlyNought = recent(6, -0.2, 6, -0.2, -0.2)
-    expect(standingChange(said('up'), mostlyNought, plain).status).toBe('learning')
-    expect(standingChange(said('up'), mostlyNought, { ...plain, counts: true })).toMatchObject({ status: 'up', windows: 5 })
+    const mostlyNought = counts(4, 0, 4, 0, 0)
+    expect(standingChange(rareDefects, mostlyNought, { ...plain, rare: true }).status).toBe('learning')
+    expect(standingChange(rareDefects, mostlyNought, { ...plain, rare: true, counts: true })).toMatchObject({ status: 'up', windows: 5 })
+  })
+
+  it('of counts is on the scale of their chart: the mean of counts that did not change is no change', () => {
+    // 0, 0, 1, 1, 0, 1: their mean is 0.5, and the count at the mean of their roots 0.4
+    expect(standingChange(rareDefects, counts(0, 0, 1, 1, 0, 1), { ...plain, counts: true }).status).toBe('learning')
+    const risen = standingChange(rareDefects, counts(4, 4, 4, 4), { ...plain, counts: true })
+    expect(risen.shift).toBeCloseTo(3.6, 9)
+    expect(risen.shiftSigma).toBeCloseTo(((Math.sqrt(4.375) - Math.sqrt(0.775)) * 2 * Math.sqrt(0.775)) / 0.5, 9)
+  })
+
+  it('of counts says how large it was at first, once some values have come', () => {
+    const kept = createRecentValues()
+    for (let index = 0; index < 2; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, 9, true)
+    expect(standingChange(rareDefects, kept, { ...plain, counts: true }).atFirstSigma).toBeUndefined()
+    for (let index = 2; index < 9; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, index < 6 ? 9 : 2, true)
+    expect(standingChange(rareDefects, kept, { ...plain, counts: true }).atFirstSigma).toBeCloseTo(((Math.sqrt(9.375) - Math.sqrt(0.775)) * 2 * Math.sqrt(0.775)) / 0.5, 9)
+    expect(standingChange(rareDefects, kept, plain).atFirstSigma).toBeUndefined()
   })
 
   it('says nothing where the spread is not known', () => {

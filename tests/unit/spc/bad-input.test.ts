@@ -260,7 +260,7 @@ const FED_BY_CHECKED = `absorbingChain runLengthMoments autocovariances unbiased
   clearRecentHistory forgetBefore pushRecentHistory likelyOnset recentMedian checkDesign createLearnedValues levelShiftShare
   predictedFailed predictedAge shapeAtMost shapeQuantile predictedCosts followLevel resumeAt forecast takeValue tailLimit freezeLimits freezeFollowed beginToFollow stepFollowed chartedArl0 takeLimits createPooledChart poolBaselines pooledModel pooledErrors shrunkFit learnValue holdValue judgeFlapping suspectStretch acquitStretch restartLearning refit tellBaseline tellProgress useLimits formBatches
   refreshSelfStarting floorOf batchedValues autocovarianceSums weightSumVariance keptValues learnOne condense learnedMoments stretchMeans
-  setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit
+  setAside pushAside forgetAside learnAside followsOf usualGap baselineStep effectiveCount levelInUnit toCountScale fromCountScale
   judge rememberLag accumulate shareOfLimit replayStatistics decideBaseline holdLearning learnedLevel chartEvidence standardEvidence
   decideStandard checkLife logGamma poissonTerm binomialTerm incompleteGamma incompleteBeta gaussLegendre`.split(/\s+/)
 
