@@ -113,7 +113,7 @@ function exhaustVote(cause: CauseId, { items }: SymptomCluster): number {
   if (exhaust.state === 'down' && exhaust.evidence.centre < 0) return cause === 'saturated-filter' ? Math.log(EXHAUST_DRIFTS.ambient) : 0
   if (exhaust.evidence.creeps === undefined) return 0
   const chance = cause === 'saturated-filter' ? EXHAUST_DRIFTS.filter : cause === 'ambient-or-exhaust' ? EXHAUST_DRIFTS.ambient : EXHAUST_DRIFTS.others
-  return Math.log(exhaust.evidence.creeps && exhaust.evidence.trend === 'growing' ? chance : 1 - chance)
+  return Math.log(exhaust.evidence.creeps && exhaust.evidence.trend !== 'fading' ? chance : 1 - chance)
 }
 
 /** Chance that counts of defects still rise after some hours: they scatter so much that a trend is hard to see. [ASM] */

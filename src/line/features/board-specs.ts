@@ -14,8 +14,8 @@ export const CUSTOM_WINDOW_S_MIN = 60
 const TOPSIDE_SIGMA_C = 0.9
 /** Less than that says nothing of a heater: the sensors on boards scatter by as much. [ASM] */
 const TOPSIDE_RELEVANT_C = 2
-/** The house's other machines, doors and fans move the exhaust by a twentieth all day: on many lines it never stands still for long enough to learn a level, and a filter takes most of it. [ASM] */
-const EXHAUST_SIGMA_SHARE = 0.05
+/** The house's other machines, doors and fans move the exhaust by some percent all day: on many lines it never stands still for long enough to learn a level, and a filter takes most of it. [ASM] */
+const EXHAUST_SIGMA_SHARE = 0.03
 const ANY_STATE: readonly LineStateName[] = ['off', 'warm-up', 'settling', 'production', 'idle', 'changeover', 'maintenance', 'run-in']
 
 export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
