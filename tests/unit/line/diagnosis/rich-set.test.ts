@@ -100,6 +100,24 @@ describe('what every channel can tell', () => {
     expect(likelihood('steady', 'misoriented-nozzle')).toBeGreaterThan(2 * likelihood('growing', 'misoriented-nozzle'))
   })
 
+  it('defects that were far above their level from the first speak for a nozzle put back askew, those that began small for residue', () => {
+    const first = (atFirstSigma: number): string | undefined => {
+      const evidence = evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3, 'board.defects.hole-fill.count': 3 }, { windows: 5, trend: 'steady', atFirstSigma })
+      const lead = onlyDiagnosis(RICH_LINE, {}, { evidence }).causes[0]!
+      return (lead.members ?? [lead.cause])[0]
+    }
+    expect(first(4)).toBe('misoriented-nozzle')
+    expect(first(1)).toBe('residue-on-fingers')
+  })
+
+  it('a nozzle that points aside or fingers that hold askew skip joints before anything else: no skips speak against them in full', () => {
+    const evidence = evidenceOf(RICH_LINE, { 'board.defects.bridge.count': 4, 'board.defects.hole-fill.count': 3 }, { windows: 10, trend: 'steady' })
+    const cluster = clusterSymptoms(RICH_LINE, evidence, featureCatalogue(RICH_LINE)).find(({ key }) => key === 'board')!
+    const voteOf = (cause: CauseId): number => votesOf(cause, cluster, RICH_LINE, DEFAULT_LIKELIHOODS)['defects-skip']!
+    for (const cause of ['misoriented-nozzle', 'residue-on-fingers'] as const) expect(voteOf(cause)).toBeCloseTo(Math.log(1 - DEFAULT_LIKELIHOODS.shows['3']), 9)
+    expect(voteOf('misoriented-nozzle')).toBeLessThan(voteOf('dross-at-intake') - 0.5)
+  })
+
   it('counts do not tell a nozzle that points aside from fingers that hold askew: named together, with the work of both', () => {
     const lead = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 10, trend: 'steady' }) }).causes[0]!
     expect(lead).toMatchObject({ cause: 'one-sided-boards' })
