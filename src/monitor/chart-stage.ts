@@ -101,6 +101,11 @@ interface Designs {
   readonly standard: (StandardChartDesign & { readonly centreOfRecipe?: Readonly<Record<string, number>> }) | undefined
 }
 
+/** Kept from before this feature was charted otherwise: it begins anew. */
+function isOfAnotherKind(entry: ChartEntry | undefined, { standard }: Designs): boolean {
+  return entry !== undefined && (entry.chart.kind === 'standard') !== (standard !== undefined)
+}
+
 function standardOf({ standard }: Designs, recipe: string): StandardChartDesign | undefined {
   const given = standard?.centreOfRecipe
   return standard === undefined || given === undefined || !Object.hasOwn(given, recipe) ? standard : { ...standard, centre: given[recipe]! }
@@ -176,6 +181,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const recipe = spec.perRecipe ? context.recipe : ALL_RECIPES
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
+      if (isOfAnotherKind(state.entries[key], design)) delete state.entries[key]
       const isNew = state.entries[key] === undefined
       const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(spec.feature, design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       if (isNew) hold(entry)
@@ -193,7 +199,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const latest = new Map<string, SaidByChart>()
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
-        if (spec === undefined || timeMs - entry.lastMs > holdMs(spec)) continue
+        if (spec === undefined || isOfAnotherKind(entry, designOf(spec)) || timeMs - entry.lastMs > holdMs(spec)) continue
         const evidence = evidenceFrom(spec, entry, stops)
         const said = { lastMs: entry.lastMs, evidence, lean: leanOf(evidence, entry.recent), isUndecided: evidence.status === 'learning' && entry.openSignals.length > 0 }
         const known = latest.get(entry.feature)
@@ -210,7 +216,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       let count = 0
       for (const entry of Object.values(state.entries)) {
         const spec = specOf.get(entry.feature)
-        if (spec === undefined || entry.feature !== feature || (recipe !== undefined && entry.recipe !== recipe)) continue
+        if (spec === undefined || isOfAnotherKind(entry, designOf(spec)) || entry.feature !== feature || (recipe !== undefined && entry.recipe !== recipe)) continue
         const sink = sinkFor(entry, { feature, recipe: entry.recipe, state: context.state }, emit)
         const { learned, standard } = designOf(spec)
         if (entry.chart.kind === 'learned') decideBaseline(learned, entry.chart.state, decision, sink, timeMs)
@@ -228,7 +234,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     centreOf(feature, recipe) {
       const spec = specOf.get(feature)
       const entry = state.entries[`${feature} ${spec?.perRecipe === true ? recipe : ALL_RECIPES}`]
-      return spec === undefined || entry === undefined ? 0 : evidenceFrom(spec, entry, undefined).centre
+      return spec === undefined || entry === undefined || isOfAnotherKind(entry, designOf(spec)) ? 0 : evidenceFrom(spec, entry, undefined).centre
     },
   }
 }

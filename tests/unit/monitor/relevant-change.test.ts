@@ -60,3 +60,27 @@ describe('what wanders by right is watched all the same', () => {
     expect(stage.evidence(timeMs).find((item) => item.feature === spec.feature)).toMatchObject({ status: 'down', creeps: true })
   })
 })
+
+describe('a chart kept from before its feature was charted otherwise', () => {
+  it('begins anew instead of stopping the line', () => {
+    const [exhaust, topside] = [specOf('exhaust.pressure.mean'), specOf('board.topside-temperature.mean')]
+    const before = specs.map((spec) => (spec === topside ? { ...spec, standard: { sigma: 1, centreValues: 3 } } : spec === exhaust ? { ...spec, standard: undefined } : spec)) as FeatureSpec[]
+    const state = createChartStage()
+    let timeMs = Date.UTC(2031, 4, 5)
+    const feed = (stage: ReturnType<typeof chartStageOver>, catalogue: readonly FeatureSpec[]): void => {
+      for (let index = 0; index < 150; index += 1) {
+        timeMs += STEP_MS
+        for (const [feature, value] of [[exhaust.feature, 150], [topside.feature, 112]] as const) {
+          stage.take({ feature, timeMs, value: value + Math.sin(index * 12.9898), weight: 1 }, catalogue.find((spec) => spec.feature === feature)!, { feature, recipe: 'a', state: 'production' }, () => undefined)
+        }
+      }
+    }
+    feed(chartStageOver(state, before, 5), before)
+    const after = chartStageOver(JSON.parse(JSON.stringify(state)) as typeof state, specs, 5)
+    expect(after.evidence(timeMs).filter(({ feature }) => feature === exhaust.feature || feature === topside.feature).map(({ status }) => status)).toEqual(['learning', 'learning'])
+    expect(after.centreOf(topside.feature, 'a')).toBe(0)
+    feed(after, specs)
+    expect(after.evidence(timeMs).find(({ feature }) => feature === exhaust.feature)!.status).toBe('quiet')
+    expect(after.centreOf(topside.feature, 'a')).toBeCloseTo(112, 0)
+  })
+})
