@@ -127,7 +127,7 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
   if (standing.every(({ feature }) => feature.startsWith('board.')) && !onlyBoardsAreCold(standing)) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
-  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && (!mayPass(standing) || outlasts(standing, watch)) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && !onlyPotEffort(standing) && (!mayPass(standing) || outlasts(standing, watch)) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   const beside = corroborating(diagnosis)
   if (!driftsOn(diagnosis, watch)) return false
   if (mayPass(standing) && beside.length === 0 && !outlasts(standing, watch)) return false
@@ -168,6 +168,11 @@ function driftsOn({ causes, evidence }: Diagnosis, watch: Watch): boolean {
 /** Boards that are colder or warmer by a step, and no zone does anything else than before: another product, room or profile, not dirt, which grows. */
 function onlyBoardsAreCold(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => feature.startsWith('board.topside-temperature.'))
+}
+
+/** What the pot's heater does beside its temperature follows boards, top-ups and the hall; where no fault explains it there is nothing to look at. [ASM] */
+function onlyPotEffort(standing: readonly SymptomStrength[]): boolean {
+  return standing.every(({ feature }) => feature === 'pot.duty.effort')
 }
 
 function onlySwings(standing: readonly SymptomStrength[]): boolean {

@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest'
 import { DECLINE_REASONS, PUT_OFF_MS_MAX } from '../../../src/maintenance/suggestion-replies.js'
 import { createSuggestionDesk } from '../../../src/maintenance/suggestion-desk.js'
 import { suggestionId } from '../../../src/maintenance/suggestion-id.js'
-import { MINIMUM_CHANNELS, MINIMUM_LINE, RICH_LINE, definitionOf } from '../line/diagnosis/diagnosis-cases.js'
+import type { Diagnosis } from '../../../src/line/diagnosis.js'
+import { diagnoseMoves, evidenceOf, MINIMUM_CHANNELS, MINIMUM_LINE, RICH_LINE, definitionOf } from '../line/diagnosis/diagnosis-cases.js'
 import { DeskBench, HOUR_MS, START_MS } from './desk-bench.js'
 
 const DRAG = { 'conveyor.speed.spread': 3 }
@@ -113,6 +114,24 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(15.5, swing, 'production', { trend: 'steady', creeps: false }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(16.5, swing, 'production', { trend: 'steady', creeps: false }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(7, swing, 'production', { trend: 'growing', creeps: true }).desk.open()).toHaveLength(1)
+  })
+
+  it('effort of the pot that no fault explains sends nobody; one that goes with another channel may', () => {
+    const unexplained = { ...diagnoseMoves(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'pot.duty.effort': 6 }, { windows: 12, trend: 'growing', creeps: true }) })[0]! }
+    const unnamed = (features: readonly string[]): Diagnosis => ({ ...unexplained, features, causes: [{ cause: 'none-of-these', kind: 'none-of-these', section: 'pot', probability: 0.7 }, { cause: 'drifting-pot-probe', kind: 'fault', section: 'pot', probability: 0.3 }], abstains: true, abstainReason: 'none-of-these-leads' })
+    const told = (diagnosis: Diagnosis): number => {
+      const bench = new DeskBench(RICH_LINE)
+      // a window of every feature closes with each look
+      for (let looks = 0; looks < 80; looks += 1) {
+        const evidence = diagnosis.evidence.map((item) => ({ ...item, values: { ...item.values, windows: looks + 5 } }))
+        bench.timeMs += 600_000
+        bench.consider([{ ...diagnosis, evidence, timeMs: bench.timeMs }])
+      }
+      return bench.desk.open().length
+    }
+    expect(told(unnamed(['pot.duty.effort']))).toBe(0)
+    const other = { ...unexplained.evidence.find(({ feature }) => feature === 'pot.duty.effort')!, feature: 'pot.temperature.offset' }
+    expect(told({ ...unnamed(['pot.duty.effort', 'pot.temperature.offset']), evidence: [...unexplained.evidence, { ...other, values: { ...other.values, mechanism: 'pot-temperature' } }] })).toBe(1)
   })
 
   it('an effort of one zone alone must have moved by some hundredths of itself; with boards as cold as it says it needs no more', () => {
