@@ -16,7 +16,7 @@ export function createDefectLevels(): DefectLevels {
   return { usual: 0, first: { groups: 0, defects: 0 }, recipes: {} }
 }
 
-/** Groups of 50 boards: the usual count is taken from half a shift of production, a recipe's from an hour or two on; after two days of it they are left alone. [ASM] */
+/** Groups of 50 boards: the usual count is taken from half a shift of production, a recipe's from as much of it; after two days of it they are left alone. [ASM] */
 const FIRST_GROUPS = 6
 const RECIPE_GROUPS_MIN = 6
 const RECIPE_GROUPS_MAX = 32

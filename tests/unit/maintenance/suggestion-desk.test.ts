@@ -63,10 +63,10 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(2, { [effort]: 5, 'preheat.zone-2.blower-current.mean': -4 }).desk.open()).toHaveLength(1)
   })
 
-  it('defects alone that could be this or that are told after two shifts, kinds that point to one thing after three hours', () => {
+  it('one kind of defect that could be this or that is left to those who count them, kinds that point to one thing are told after three hours', () => {
     const sure = { trend: 'steady', allKindsErrors: 6 } as const
     const skips = { 'board.defects.skip.count': 3.2 }
-    expect(new DeskBench(RICH_LINE).run(15, skips, 'production', sure).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(40, skips, 'production', sure).emitted).toEqual([])
     const both = { ...skips, 'board.defects.bridge.count': 2.5 }
     expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', sure).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(4.5, both, 'production', sure).desk.open()).toHaveLength(1)
