@@ -43,6 +43,9 @@ export const ALL_RECIPES = 'all'
 /** What all charts of hand-measured values together may have on top of the budget of the channels: people measured them and look anyway. */
 const HAND_SHARE = 0.2
 
+/** Of the smallest change of consequence, what a healthy level may wander by: changes of this size are no reason not to learn, nor to signal soon. [ASM] */
+const WANDER_SHARE = 0.5
+
 /** How long a chart's last word counts, e.g. while the line runs another recipe or stands over a weekend. */
 const EVIDENCE_HOLD_MS = 72 * 3_600_000
 /** Start-ups come once a day or less. */
@@ -85,6 +88,7 @@ export function chartDesignFor(spec: FeatureSpec, falseSignalsPerWeek: number, f
     charts: ['shewhart', 'cusum'],
     // A feature of the site's own has no floor of its own; only a value that never changes needs one.
     sigmaFloor: Math.max(spec.sigmaFloor, 1e-9),
+    ...(spec.relevant === undefined && spec.relevantShare === undefined ? {} : { wander: { least: WANDER_SHARE * (spec.relevant ?? 0), share: WANDER_SHARE * (spec.relevantShare ?? 0) } }),
     // A site's own channel may wander for days and never have a level to learn.
     followsWandering: spec.feature.startsWith('custom.'),
   }

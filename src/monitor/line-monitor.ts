@@ -8,7 +8,7 @@ import { createFeatureSet, type FeatureContext, type FeatureSet, type WindowCont
 import { isHandFeature } from '../line/hand-values.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Reading, Rejection } from '../line/reading.js'
-import { createLineStateTracker, type LineStateTracker } from '../line/state/line-state.js'
+import { createLineStateTracker, type LineStateChange, type LineStateTracker } from '../line/state/line-state.js'
 import { createTelemetryStage, type TelemetryStage } from '../line/telemetry/telemetry-stage.js'
 import { recordRefusal, withHandCheck } from '../maintenance/jobs/record-check.js'
 import type { MaintenanceContext } from '../maintenance/maintenance-part.js'
@@ -209,7 +209,7 @@ class PipelineMonitor implements LineMonitor {
       emit({ kind: 'state', body: change })
       if (this.stages.includes('queue')) this.maintenance.state(change, this.maintenanceContext(change.timeMs), this.maintenanceSink(emit))
       this.features.stateChanged(change, (value, spec, context) => this.holdFeature(value, spec, context, emit))
-      this.dropHeldBefore(change.timeMs)
+      if (!isWait(change)) this.dropHeldBefore(change.timeMs)
       noteState(this.stopLog, change.timeMs, change.state)
     })
     if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(reading.timeMs), this.maintenanceSink(emit))
@@ -377,6 +377,11 @@ class PipelineMonitor implements LineMonitor {
     const symptoms = evidence.filter((item) => item.status === 'up' || item.status === 'down')
     for (const diagnosis of diagnoses) emit({ kind: 'diagnosis', body: { ...diagnosis, symptoms } })
   }
+}
+
+/** Waiting for boards disturbs nothing that was measured before it, and its end neither. */
+function isWait({ state, previous }: LineStateChange): boolean {
+  return (state === 'idle' && previous === 'production') || (state === 'production' && previous === 'idle')
 }
 
 function emitRejection(rejection: Rejection, emit: EmitOutput): void {

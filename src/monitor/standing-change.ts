@@ -19,6 +19,8 @@ const RARE_VALUES_MIN = 2
 const RARE_ALONE_SIGMA = 5
 /** Sigmas the present level must be off on its side, the largest value left out. */
 const STANDING_SIGMA = 0.8
+/** Share of the counts since the onset that must be high: a burst or two in a day is no higher rate. [ASM] */
+const HIGH_COUNTS_SHARE = 0.3
 /** What the newest values must still show of the change, rare ones and counts aside: a level that was topped up has come back, whatever it was before. [ASM] */
 const STILL_SHARE = 0.5
 const NEWEST_VALUES = 2
@@ -91,6 +93,7 @@ export function standingChange(evidence: ChartEvidence, kept: RecentValues, opti
   const level = levelOf(deviations)
   const shift = side * shiftOf(evidence, level, options.counts)
   if (Math.abs(shift) < options.relevant) return undecided
+  if (options.counts && comesInBursts(evidence, kept, side)) return undecided
   if (!options.rare && !options.counts && hasComeBack(evidence, recent, side, level)) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
   // While values of a run-in were left out only those after it count.
@@ -108,6 +111,12 @@ export function deviationOf({ centre, sigma }: Pick<ChartEvidence, 'centre' | 's
 export function shiftOf({ centre, sigma }: Pick<ChartEvidence, 'centre' | 'sigma'>, sigmas: number, counts: boolean): number {
   const root = toCountScale(centre)
   return counts ? fromCountScale(root + (sigmas * sigma) / (2 * root)) - centre : sigmas * sigma
+}
+
+/** A few counts make the whole mean. */
+function comesInBursts(evidence: ChartEvidence, { values, timesMs }: RecentValues, side: number): boolean {
+  const since = values.filter((_, index) => timesMs[index]! >= evidence.onsetMs)
+  return since.filter((value) => side * deviationOf(evidence, value, true) >= STANDING_SIGMA).length < HIGH_COUNTS_SHARE * since.length
 }
 
 /** The newest values are all well on their way back. */

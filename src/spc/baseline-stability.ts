@@ -25,8 +25,9 @@ const VALUES_BESIDE_MIN = 5
  *
  * @param values in time order
  * @param follows 0 where a value does not follow its predecessor directly
+ * @param wander least standard deviation a change is judged by, unit of the values
  */
-export function findLevelChange(values: readonly number[], follows: ArrayLike<number>): LevelStability {
+export function findLevelChange(values: readonly number[], follows: ArrayLike<number>, wander = 0): LevelStability {
   const n = values.length
   const none: LevelStability = { kind: 'none', index: n, countBefore: n, statistic: 0 }
   const margin = Math.max(VALUES_BESIDE_MIN, Math.ceil(n / 20))
@@ -55,7 +56,7 @@ export function findLevelChange(values: readonly number[], follows: ArrayLike<nu
   if (best === 0) return none
   const step = values.map((value, i) => value - (i < index ? meanBefore : meanAfter))
   const line = lineResiduals(values)
-  const stepVariance = longRunVariance(step, follows)
+  const stepVariance = Math.max(longRunVariance(step, follows), wander * wander)
   // All change and no noise: a clean step.
   if (!(stepVariance > 0)) return { kind: 'step', index, countBefore: index, statistic: CHANGE_LIMIT * 2 }
   const statistic = Math.sqrt(best / stepVariance)

@@ -51,6 +51,8 @@ export interface TooFewValues {
 export interface BaselineOptions {
   /** Smallest believable sigma, e.g. from the resolution of the sensor; unit of the values; >= 0. */
   readonly sigmaFloor: number
+  /** How far the level of a healthy process may wander, unit of the values (default 0): a change of level is judged beside it. */
+  readonly wander?: number
   /** Effective values wanted at least (default 30). */
   readonly countEffectiveMin?: number
   /** 0 where a value does not follow its predecessor directly, 1 where it does (default: only the first does not). */
@@ -107,13 +109,13 @@ export function fitBaseline(values: readonly number[], options: BaselineOptions)
   const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1, changeBlock = -1): BaselineRefused =>
     ({ kind: 'refused', reason, changeIndex, changeBlock, droppedShare, countEffective })
 
-  const change = findLevelChange(values, follows)
+  const change = findLevelChange(values, follows, options.wander)
   if (change.kind !== 'none') return refused(reasonOf(change), change.countBefore, change.index)
   if (droppedShare > DROPPED_SHARE_MAX) return refused('baseline.too-much-dropped', clean.length)
   if (refuseQuantised && isQuantised(clean)) return refused('baseline.quantised', clean.length)
   const means = options.older === undefined ? undefined : stretchMeans(options.older)
   if (means !== undefined) {
-    const older = findLevelChange(means, means.map((_, i) => (i === 0 ? 0 : 1)))
+    const older = findLevelChange(means, means.map((_, i) => (i === 0 ? 0 : 1)), options.wander)
     if (older.kind !== 'none') return refused(reasonOf(older), older.countBefore, -1, Math.min(older.index, options.older!.blocks.length))
   }
 

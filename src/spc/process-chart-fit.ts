@@ -38,7 +38,7 @@ export function refit(design: ProcessChartDesign, state: ProcessChartState, time
   const later: LaterValues = { values: [], timesMs: [] }
   let reason = ''
   for (;;) {
-    const fit = fitBaseline(learned.values, { sigmaFloor: floorOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false, ...(design.kind === 'count' ? { independent: true, trialFloor: COUNT_SIGMA } : {}) })
+    const fit = fitBaseline(learned.values, { sigmaFloor: floorOf(design, meanOf(learned.values)), wander: wanderOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false, ...(design.kind === 'count' ? { independent: true, trialFloor: COUNT_SIGMA } : {}) })
     learned.nextFit = Math.ceil(learned.count * FIT_GROWTH)
     if (fit.kind === 'too-few-values') break
     if (fit.kind === 'refused') {
@@ -206,5 +206,10 @@ export const COUNT_SIGMA = 0.5
 
 /** Smallest believable sigma in charting units, near the given centre. */
 export function floorOf(design: ProcessChartDesign, centre: number): number {
-  return design.kind === 'count' ? Math.sqrt(centre * centre + design.sigmaFloor) - Math.abs(centre) : design.sigmaFloor
+  return design.kind === 'count' ? Math.sqrt(centre * centre + design.sigmaFloor) - Math.abs(centre) : Math.max(design.sigmaFloor, wanderOf(design, centre))
+}
+
+/** How far the level of a healthy process near the given centre may wander. */
+function wanderOf({ kind, wander }: ProcessChartDesign, centre: number): number {
+  return wander === undefined || kind === 'count' ? 0 : Math.max(wander.least, wander.share * Math.abs(centre))
 }

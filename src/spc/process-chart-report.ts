@@ -16,8 +16,9 @@ export function tellBaseline(design: ProcessChartDesign, state: ProcessChartStat
 
 export function baselineStep(design: ProcessChartDesign, state: ProcessChartState, timeMs: number): BaselineStep {
   const learning = state.learned !== null
-  const suspended = learning && (state.hold || state.suspicion || state.signal !== null)
-  const reason = suspended ? (state.hold ? 'baseline.on-hold' : 'baseline.suspicion') : state.reason
+  const held = state.hold && state.limited
+  const suspended = learning && (held || state.suspicion || state.signal !== null)
+  const reason = suspended ? (held ? 'baseline.on-hold' : 'baseline.suspicion') : state.reason
   const { centre, sigma } = levelInUnit(design, state)
   return {
     timeMs,

@@ -20,6 +20,11 @@ export interface ProcessChartDesign {
   /** Smallest believable sigma in the feature's unit (resolution of the sensor), above 0. */
   readonly sigmaFloor: number
   /**
+   * How far the level of a healthy process may wander, in the feature's unit and as a share of the level: what comes and goes with
+   * days, mains and hands. Sigma is at least the larger of the two, and no change of level within it spoils a baseline. Absent: 0.
+   */
+  readonly wander?: { readonly least: number; readonly share: number }
+  /**
    * A level that keeps wandering off while it is learned is followed from then on: values are judged by the forecast from
    * those before them, which finds jumps and falls but no slow drift. Without it the chart goes on trying, on means of
    * more and more values. Only for `individuals`.

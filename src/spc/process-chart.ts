@@ -83,7 +83,6 @@ function stepCharted(design: ProcessChartDesign, state: ProcessChartState, timeM
   const model = state.model
   if (model === null) {
     rememberLag(state, y)
-    if (state.hold) return
     learnValue(design, state, y, timeMs, sink)
     return
   }
@@ -189,7 +188,7 @@ function stepLearning(design: ProcessChartDesign, state: ProcessChartState, y: n
     else acquitStretch(design, state, timeMs, sink)
     tellBaseline(design, state, timeMs, sink)
   }
-  if (state.hold || state.learned === null) return
+  if ((state.hold && state.limited) || state.learned === null) return
   const spike = Math.abs(z) > SPIKE_LIMIT && !state.model!.flat
   if (suspicious) holdValue(design, state, spike ? undefined : y, timeMs, state.signal !== null || share >= 1, sink)
   else if (!spike) learnValue(design, state, y, timeMs, sink)
@@ -226,7 +225,7 @@ export function decideBaseline(design: ProcessChartDesign, state: ProcessChartSt
   tellBaseline(design, state, timeMs, sink)
 }
 
-/** Suspends or resumes the learning, e.g. while a channel of the same section is suspicious. */
+/** Suspends or resumes the learning of a chart with limits, e.g. while a channel of the same section is suspicious; one without goes on, for it would stay blind. */
 export function holdLearning(state: ProcessChartState, hold: boolean): void {
   state.hold = hold
 }

@@ -10,7 +10,7 @@ const DEFECTS_COME_LAST = 0.3
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster) }
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster) }
   // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
   const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
   for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silenceBy)
@@ -136,6 +136,21 @@ function atOnceVote(cause: CauseId, items: readonly ClusterItem[]): number {
   if (sizes.length === 0) return 0
   const chance = STEPS.has(cause) ? AT_ONCE.step : ALWAYS_SLOW.has(cause) ? AT_ONCE.slow : AT_ONCE.others
   return Math.log(Math.max(...sizes) >= AT_ONCE_SIGMA ? chance : 1 - chance)
+}
+
+/**
+ * Chance that some kind of defect comes many times as often as usual. A tilt of the fingers of a millimetre or two makes half as many
+ * again at most, since it shortens the contact of one side only; joints without flux fail by the dozen. [SIM: defect model of the process knowledge]
+ */
+const MANY_TIMES = { fingers: 0.08, nozzle: 0.6, others: 0.3 } as const
+const MANY = 2.2
+
+function manyVote(cause: CauseId, { key, items }: SymptomCluster): number {
+  if (key !== 'board') return 0
+  const ratios = items.flatMap(({ own, feature, state, evidence: { shift, centre } }) => (own && state === 'up' && feature.startsWith('board.defects.') && centre > 0 ? [1 + shift / centre] : []))
+  if (ratios.length === 0) return 0
+  const chance = cause === 'residue-on-fingers' ? MANY_TIMES.fingers : cause === 'misoriented-nozzle' ? MANY_TIMES.nozzle : MANY_TIMES.others
+  return Math.log(Math.max(...ratios) >= MANY ? chance : 1 - chance)
 }
 
 /** A reading that froze has lost its fast part at once and altogether, more than e^1.5 fold; what has lost half of it and goes on losing lives. [ASM] */

@@ -10,7 +10,7 @@ import { qualityOf, type ChannelQuality } from './data-quality.js'
 import { declaredChannels } from './declared-channels.js'
 import { featureCatalogue } from './feature-catalogue.js'
 import { SLOT_MS, type FeatureSpec } from './feature-spec.js'
-import type { Collector, Give, LiveContext, Slot } from './slot.js'
+import { notePause, slotState, type Collector, type Give, type LiveContext, type Slot } from './slot.js'
 
 export interface FeatureContext {
   readonly state: LineStateName
@@ -190,11 +190,12 @@ class WindowedFeatures implements FeatureSet {
   private endSlot(endMs: number): void {
     const { state } = this
     const { live } = state
+    const { state: slotIs, sinceMs } = slotState(live, endMs)
     const slot: Slot = {
-      startMs: state.slotMs, endMs, state: live.state, recipe: live.recipe, clean: live.changedMs <= state.slotMs, recipeSinceMs: live.recipeSinceMs,
+      startMs: state.slotMs, endMs, state: slotIs, recipe: live.recipe, clean: sinceMs <= state.slotMs, recipeSinceMs: live.recipeSinceMs,
       boards: takeSlotBoards(state.boards),
     }
-    this.giving = { state: live.state, recipe: live.recipe }
+    this.giving = { state: slotIs, recipe: live.recipe }
     for (const collector of this.collectors) collector.endSlot(slot, this.give)
     for (const channel in state.tracks) startSlot(state.tracks[channel] as TrackState)
     state.slotMs = endMs
@@ -210,6 +211,7 @@ class WindowedFeatures implements FeatureSet {
       if (track.changedMs > startMs) track.changedMs = startMs
     }
     if (live.changedMs > startMs) live.changedMs = startMs
+    if ((live.producingSinceMs ?? 0) > startMs) live.producingSinceMs = startMs
     if (live.recipeSinceMs > startMs) live.recipeSinceMs = startMs
     this.state.slotMs = startMs
   }
@@ -220,6 +222,7 @@ class WindowedFeatures implements FeatureSet {
     if (live.state !== 'off' && toState === 'off') live.offSinceMs = timeMs
     // A line that is first heard with no recipe known learns its name later: that is no changeover.
     if (recipe !== live.recipe && live.recipe !== '') live.recipeSinceMs = timeMs
+    notePause(live, timeMs, toState, recipe)
     live.state = toState
     live.recipe = recipe
     live.changedMs = timeMs

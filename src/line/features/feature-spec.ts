@@ -46,8 +46,8 @@ export interface FeatureRefusal {
   readonly reason: string
 }
 
-/** A fifth more unrest comes and goes with speed, product and the drive; dirt and wear make it one and a half times to ten times as large. [ASM] */
-export const UNREST_RELEVANT = 0.2
+/** A quarter more unrest comes and goes with speed, product and the drive; dirt and wear make it one and a half times to ten times as large. [ASM] */
+export const UNREST_RELEVANT = 0.25
 
 /** Slot: the base window, aligned to UTC; longer windows are whole numbers of clean slots on end. */
 export const SLOT_S = 600

@@ -13,7 +13,7 @@ const LEVEL_CENTRE_VALUES = 48
 const POT_EFFORT_SHARE = 0.04
 
 /** A wave is set again by a few percent now and then; dross at the intake takes a third of its head. [ASM] */
-const WAVE_RELEVANT = 0.03
+const WAVE_RELEVANT = 0.045
 
 export function potSpecs(definition: LineDefinition, channels: DeclaredChannels): FeatureSpec[] {
   const specs: FeatureSpec[] = []

@@ -7,7 +7,7 @@ export interface Slot {
   readonly endMs: number
   readonly state: LineStateName
   readonly recipe: string
-  /** One state and one recipe from its first moment to its last. */
+  /** One state and one recipe from its first moment to its last, short pauses between boards aside. */
   readonly clean: boolean
   /** Since when the recipe runs, ms UTC. */
   readonly recipeSinceMs: number
@@ -24,6 +24,10 @@ export interface LiveContext {
   recipe: string
   /** Last change of state or recipe, ms UTC. */
   changedMs: number
+  /** Since when the line produces one recipe, short pauses bridged, ms UTC; absent before the first change. */
+  producingSinceMs?: number
+  /** Begin of a pause that may turn out to be a short one. */
+  pauseSinceMs?: number
   recipeSinceMs: number
   /** Begin and last moment of the last time the line was off, ms UTC; 0 before any. */
   offSinceMs: number
@@ -36,6 +40,31 @@ export interface Collector {
   /** @param index position of the reading's channel in `channels` */
   take(index: number, timeMs: number, value: number, give: Give): void
   endSlot(slot: Slot, give: Give): void
+}
+
+/** A line that waits a moment for boards is the same line: its zones, chain and wave go on as they are. Longer pauses cool and empty it. [ASM] */
+const SHORT_PAUSE_MS = 180_000
+
+/** Notes a change of state or recipe in the context, which still holds what was before. */
+export function notePause(live: LiveContext, timeMs: number, toState: LineStateName, recipe: string): void {
+  const same = recipe === live.recipe
+  if (same && live.state === 'production' && toState === 'idle') {
+    live.pauseSinceMs = timeMs
+    return
+  }
+  const bridged = same && toState === 'production' && isShortPause(live, timeMs)
+  if (!bridged) live.producingSinceMs = timeMs
+  delete live.pauseSinceMs
+}
+
+/** The state a slot that ends now is taken for, and since when. */
+export function slotState(live: LiveContext, endMs: number): { readonly state: LineStateName; readonly sinceMs: number } {
+  const state = isShortPause(live, endMs) ? 'production' : live.state
+  return { state, sinceMs: state === 'production' ? (live.producingSinceMs ?? live.changedMs) : live.changedMs }
+}
+
+function isShortPause({ state, pauseSinceMs }: LiveContext, timeMs: number): boolean {
+  return state === 'idle' && pauseSinceMs !== undefined && timeMs >= pauseSinceMs && timeMs - pauseSinceMs <= SHORT_PAUSE_MS
 }
 
 /** After a set-point step or a recipe change a zone is left alone for five closed-loop time constants of 60-180 s [ASM, A1]. */

@@ -1,11 +1,13 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
-import { featureSpec, UNREST_RELEVANT, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+import { featureSpec, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** A frequency is followed only below this share of the sampling frequency; half would be the bare limit. */
 export const ALIAS_SHARE_MAX = 0.45
 /** Speed at which the offer is judged before the line has run (reference line of the process knowledge [ASM]). */
 const USUAL_SPEED_MM_S = 20
+/** Speed, product and the oil of the last days make a third more unrest of the motion by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
+const MOTION_RELEVANT = 0.35
 /** A jump lasts 0.5-3 s [ASM, B5.4]: with readings further apart than this it falls between them. */
 export const JUMP_PERIOD_S_MAX = 10
 
@@ -59,12 +61,12 @@ export function transportSpecs(definition: LineDefinition, channels: DeclaredCha
   if (channels.has('conveyor.speed-sd')) {
     specs.push(featureSpec('conveyor.speed-sd.spread', transport(['conveyor.speed-sd', 'conveyor.speed'], {
       // stick-slip is worse at low speed: every recipe has its own level
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
     })))
   }
   if (channels.has('conveyor.speed-min') && channels.has('conveyor.speed-max')) {
     specs.push(featureSpec('conveyor.speed-range.spread', transport(['conveyor.speed-min', 'conveyor.speed-max', 'conveyor.speed'], {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
     })))
   }
   if (channels.has('conveyor.current')) specs.push(...currentSpecs())
@@ -84,7 +86,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
       // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Conveyor: unrest of the speed',
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {
@@ -112,7 +114,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
 }
 
 /** Warmth, mains and the oil's ordinary ageing move the drive's current by a percent or two; a dirty or dry chain takes a sixth more. [ASM] */
-const DRAG_RELEVANT = 0.03
+const DRAG_RELEVANT = 0.05
 
 function currentSpecs(): FeatureSpec[] {
   const current = ['conveyor.current']
@@ -125,7 +127,7 @@ function currentSpecs(): FeatureSpec[] {
       sigmaFloor: 0.008, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current in the first 20 min after a stop',
     })),
     featureSpec('conveyor.current.spread', transport(current, {
-      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Conveyor: unrest of the motor current',
+      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: 'Conveyor: unrest of the motor current',
     })),
   ]
 }

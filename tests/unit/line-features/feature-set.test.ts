@@ -21,11 +21,20 @@ describe('windows', () => {
 
   it('give nothing where the line was in another state for a moment, or changed its recipe', () => {
     const phases: Phase[] = [
-      { fromS: 0, state: 'production', recipe: 'a' }, { fromS: 700, state: 'idle', recipe: 'a' }, { fromS: 760, state: 'production', recipe: 'a' },
+      { fromS: 0, state: 'production', recipe: 'a' }, { fromS: 700, state: 'settling', recipe: 'a' }, { fromS: 760, state: 'production', recipe: 'a' },
       { fromS: 2400, state: 'production', recipe: 'b' }, { fromS: 3050, state: 'run-in', recipe: 'b' },
     ]
     const run = new FeatureRun(DEFINITION, phases).take(level(0, 3700))
     expect(run.takenOf('pot.level.offset').map(({ timeMs, recipe, state }) => `${(timeMs - START_MS) / 60_000} ${state} ${recipe}`)).toEqual(['10 production a', '30 production a', '40 production a', '50 production b'])
+  })
+
+  it('go on through a short wait for boards, not through a longer one', () => {
+    const phases: Phase[] = [
+      { fromS: 0, state: 'production', recipe: 'a' }, { fromS: 700, state: 'idle', recipe: 'a' }, { fromS: 820, state: 'production', recipe: 'a' },
+      { fromS: 1700, state: 'idle', recipe: 'a' }, { fromS: 1840, state: 'production', recipe: 'a' }, { fromS: 2450, state: 'idle', recipe: 'a' }, { fromS: 2700, state: 'production', recipe: 'a' },
+    ]
+    const run = new FeatureRun(DEFINITION, phases).take(level(0, 3700))
+    expect(run.takenOf('pot.level.offset').map(({ timeMs, state }) => `${(timeMs - START_MS) / 60_000} ${state}`)).toEqual(['10 production', '20 production', '30 production', '40 production', '60 production'])
   })
 
   it('belong to the state they were in, though the reading that closes them brings another', () => {

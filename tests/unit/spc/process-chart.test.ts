@@ -204,15 +204,51 @@ describe('process chart', () => {
     expect(line.evidence().shift).toBeGreaterThan(2)
   })
 
-  it('does not learn while the caller holds it', () => {
+  it('does not learn while the caller holds it, once it has limits', () => {
     const normal = normalSource(9)
-    const line = new Line(design).run(20, () => normal())
+    const line = new Line(design).run(80, () => normal())
+    const before = line.state.learned!.count
     holdLearning(line.state, true)
     line.run(100, () => normal())
-    expect(line.state.learned!.count).toBe(20)
+    expect(line.state.learned!.count).toBe(before)
+    expect(line.state.limited).toBe(true)
     holdLearning(line.state, false)
     line.run(10, () => normal())
-    expect(line.state.learned!.count).toBeGreaterThan(20)
+    expect(line.state.learned!.count).toBeGreaterThan(before)
+  })
+
+  it('goes on learning while held as long as it has no limits: it would stay blind', () => {
+    const normal = normalSource(9)
+    const line = new Line(design)
+    holdLearning(line.state, true)
+    line.run(29, () => normal())
+    expect(line.state.learned!.count).toBe(29)
+    expect(line.steps.at(-1)!.status).toBe('learning')
+    line.run(60, () => normal())
+    expect(line.state.limited).toBe(true)
+    expect(line.state.learned!.count).toBeLessThan(60)
+    expect(line.steps.at(-1)!).toMatchObject({ status: 'suspended', reason: 'baseline.on-hold' })
+  })
+
+  it('learns a level that wanders from day to day within what is of no consequence, and tells a change beyond it', () => {
+    const normal = normalSource(21)
+    const days = (share: number) => (i: number) => 30 * (1 + share * (Math.floor(i / 25) % 2)) + 0.1 * normal()
+    const strict = new Line(design).run(150, days(0.025))
+    const tolerant = new Line({ ...design, wander: { least: 0, share: 0.03 } }).run(150, days(0.025))
+    expect(strict.steps.some(({ reason }) => reason === 'baseline.change-point-inside')).toBe(true)
+    expect(tolerant.steps.some(({ status }) => status === 'refused')).toBe(false)
+    expect(tolerant.signals).toEqual([])
+    expect(tolerant.evidence()).toMatchObject({ status: 'quiet' })
+    expect(tolerant.evidence().sigma).toBeCloseTo(0.03 * tolerant.evidence().centre, 9)
+    tolerant.run(12, () => 30 * 1.1 + 0.1 * normal())
+    expect(tolerant.evidence().status).toBe('up')
+  })
+
+  it('takes a change beyond what a level may wander for one, also inside what it learns from', () => {
+    const normal = normalSource(22)
+    const line = new Line({ ...design, wander: { least: 0.9, share: 0 } }).run(150, (i) => (i < 70 ? 30 : 34) + 0.1 * normal())
+    expect(line.signals.length + line.steps.filter(({ reason }) => reason === 'baseline.change-point-inside').length).toBeGreaterThan(0)
+    expect(Math.min(Math.abs(line.evidence().centre - 30), Math.abs(line.evidence().centre - 34))).toBeLessThan(0.3)
   })
 
   it('follows the engineer: accept freezes, reject forgets', () => {

@@ -100,14 +100,23 @@ describe('what every channel can tell', () => {
     expect(likelihood('steady', 'misoriented-nozzle')).toBeGreaterThan(2 * likelihood('growing', 'misoriented-nozzle'))
   })
 
-  it('defects that were far above their level from the first speak for a nozzle put back askew, those that began small for residue', () => {
-    const first = (atFirstSigma: number): string | undefined => {
-      const evidence = evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3, 'board.defects.hole-fill.count': 3 }, { windows: 5, trend: 'steady', atFirstSigma })
-      const lead = onlyDiagnosis(RICH_LINE, {}, { evidence }).causes[0]!
-      return (lead.members ?? [lead.cause])[0]
+  it.each([
+    [4, 1.5, 'misoriented-nozzle'],
+    [1, 0.3, 'residue-on-fingers'],
+  ])('defects %s sigmas above their level from the first, and %s of it above it now, speak for a %s first', (atFirstSigma, shift, expected) => {
+    const evidence = evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3, 'board.defects.hole-fill.count': 3 }, { windows: 5, trend: 'steady', atFirstSigma, shift })
+    const lead = onlyDiagnosis(RICH_LINE, {}, { evidence }).causes[0]!
+    expect((lead.members ?? [lead.cause])[0]).toBe(expected)
+  })
+
+  it('defects that come many times as often speak against fingers, which make half as many again at most', () => {
+    const odds = (shift: number): number => {
+      const evidence = evidenceOf(RICH_LINE, { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3 }, { windows: 12, trend: 'steady', shift })
+      const cluster = clusterSymptoms(RICH_LINE, evidence, featureCatalogue(RICH_LINE)).find(({ key }) => key === 'board')!
+      const likelihood = (cause: 'misoriented-nozzle' | 'residue-on-fingers'): number => Object.values(votesOf(cause, cluster, RICH_LINE, DEFAULT_LIKELIHOODS)).reduce((sum, vote) => sum + vote, 0)
+      return likelihood('misoriented-nozzle') - likelihood('residue-on-fingers')
     }
-    expect(first(4)).toBe('misoriented-nozzle')
-    expect(first(1)).toBe('residue-on-fingers')
+    expect(odds(1.3) - odds(0.5)).toBeGreaterThan(Math.log(4))
   })
 
   it('a nozzle that points aside or fingers that hold askew skip joints before anything else: no skips speak against them in full', () => {
