@@ -28,10 +28,10 @@ function statusAfter(feature: string, level: number, share: number): string {
 describe('a change must matter', () => {
   // each: a lasting change that stands far out of the scatter and is of no consequence, and one of consequence
   it.each([
-    ['conveyor.current.warm', 0.9, 1.02, 1.05],
+    ['conveyor.current.warm', 0.9, 1.03, 1.08],
     ['preheat.zone-1.blower-current.mean', 1.6, 0.97, 0.92],
-    ['fluxer.flow.mean', 30, 1.04, 1.1],
-    ['fluxer.pressure.mean', 1.2, 0.95, 0.88],
+    ['fluxer.flow.mean', 30, 1.05, 1.13],
+    ['fluxer.pressure.mean', 1.2, 0.94, 0.84],
     ['preheat.zone-2.duty.effort-own', 45, 1.015, 1.06],
   ])('%s', (feature, level, small, large) => {
     expect(statusAfter(feature, level, small)).toBe('learning')
@@ -40,8 +40,8 @@ describe('a change must matter', () => {
 
   it('is a share of the level, whatever its size, above what the instrument shows', () => {
     for (const factor of [0.5, 10]) {
-      expect(statusAfter('fluxer.flow.mean', 30 * factor, 1.04)).toBe('learning')
-      expect(statusAfter('fluxer.flow.mean', 30 * factor, 1.1)).toBe('up')
+      expect(statusAfter('fluxer.flow.mean', 30 * factor, 1.05)).toBe('learning')
+      expect(statusAfter('fluxer.flow.mean', 30 * factor, 1.13)).toBe('up')
     }
   })
 })

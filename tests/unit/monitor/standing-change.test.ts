@@ -76,6 +76,17 @@ describe('a standing change', () => {
     expect(standingChange(rareDefects, mostlyNought, { ...plain, rare: true, counts: true })).toMatchObject({ status: 'up', windows: 5 })
   })
 
+  it('of counts is no burst or two, however high, but a rate', () => {
+    const quiet = new Array<number>(12).fill(0)
+    const ofDay = (...newest: number[]): RecentValues => {
+      const kept = createRecentValues()
+      ;[...quiet, ...newest].forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value, true, 24))
+      return kept
+    }
+    expect(standingChange(rareDefects, ofDay(0, 140, 140, 0, 0, 140, 0, 0), { ...plain, counts: true }).status).toBe('learning')
+    expect(standingChange(rareDefects, ofDay(5, 4, 7, 0, 5, 6, 4, 9), { ...plain, counts: true }).status).toBe('up')
+  })
+
   it('of counts is on the scale of their chart: the mean of counts that did not change is no change', () => {
     // 0, 0, 1, 1, 0, 1: their mean is 0.5, and the count at the mean of their roots 0.4
     expect(standingChange(rareDefects, counts(0, 0, 1, 1, 0, 1), { ...plain, counts: true }).status).toBe('learning')
