@@ -10,7 +10,7 @@ import { qualityOf, type ChannelQuality } from './data-quality.js'
 import { declaredChannels } from './declared-channels.js'
 import { featureCatalogue } from './feature-catalogue.js'
 import { SLOT_MS, type FeatureSpec } from './feature-spec.js'
-import { notePause, slotState, type Collector, type Give, type LiveContext, type Slot } from './slot.js'
+import { notePause, PAUSE_CHANNELS, slotState, watchPause, type Collector, type Give, type LiveContext, type Slot } from './slot.js'
 
 export interface FeatureContext {
   readonly state: LineStateName
@@ -147,6 +147,7 @@ class WindowedFeatures implements FeatureSet {
     const { value, timeMs } = reading
     if (route === undefined || typeof value !== 'number') return
     noteReading(route.track, timeMs, value, state.live.state, route.scale)
+    watchPause(state.live, reading.channel, value)
     if (reading.channel === 'board.count') noteBoardCount(state.boards, value)
     this.giving = state.live
     for (let at = 0; at < route.collectors.length; at += 1) (route.collectors[at] as Collector).take(route.indexes[at] as number, timeMs, value, this.give)
@@ -195,6 +196,7 @@ class WindowedFeatures implements FeatureSet {
       startMs: state.slotMs, endMs, state: slotIs, recipe: live.recipe, clean: sinceMs <= state.slotMs, recipeSinceMs: live.recipeSinceMs,
       boards: takeSlotBoards(state.boards),
     }
+    if (slot.clean && slotIs === 'production') live.runs = this.runsBy(({ sum, n }) => sum / n)
     this.giving = { state: slotIs, recipe: live.recipe }
     for (const collector of this.collectors) collector.endSlot(slot, this.give)
     for (const channel in state.tracks) startSlot(state.tracks[channel] as TrackState)
@@ -216,13 +218,25 @@ class WindowedFeatures implements FeatureSet {
     this.state.slotMs = startMs
   }
 
+  /** What chain and pump do now. */
+  private lastRuns(): Partial<Record<string, number>> {
+    return this.runsBy(({ last }) => last)
+  }
+
+  private runsBy(valueOf: (track: TrackState) => number): Partial<Record<string, number>> {
+    return Object.fromEntries(PAUSE_CHANNELS.flatMap((channel) => {
+      const track = this.state.tracks[channel]
+      return track === undefined || track.n === 0 ? [] : [[channel, valueOf(track)]]
+    }))
+  }
+
   private change(timeMs: number, toState: LineStateName, recipe: string): void {
     const { live, past } = this.state
     if (live.state === 'off' && toState !== 'off') live.offUntilMs = timeMs
     if (live.state !== 'off' && toState === 'off') live.offSinceMs = timeMs
     // A line that is first heard with no recipe known learns its name later: that is no changeover.
     if (recipe !== live.recipe && live.recipe !== '') live.recipeSinceMs = timeMs
-    notePause(live, timeMs, toState, recipe)
+    notePause(live, timeMs, toState, recipe, this.lastRuns())
     live.state = toState
     live.recipe = recipe
     live.changedMs = timeMs

@@ -28,6 +28,8 @@ export interface LiveContext {
   producingSinceMs?: number
   /** Begin of a pause that may turn out to be a short one. */
   pauseSinceMs?: number
+  /** Means of `PAUSE_CHANNELS` in the last clean slot of production under this recipe. */
+  runs?: Partial<Record<string, number>>
   recipeSinceMs: number
   /** Begin and last moment of the last time the line was off, ms UTC; 0 before any. */
   offSinceMs: number
@@ -45,16 +47,37 @@ export interface Collector {
 /** A line that waits a moment for boards is the same line: its zones, chain and wave go on as they are. Longer pauses cool and empty it. [ASM] */
 const SHORT_PAUSE_MS = 180_000
 
-/** Notes a change of state or recipe in the context, which still holds what was before. */
-export function notePause(live: LiveContext, timeMs: number, toState: LineStateName, recipe: string): void {
+/** Channels of what must go on in a short pause: a stopped chain or pump is a stop of the line. */
+export const PAUSE_CHANNELS = ['conveyor.speed', 'pot.pump-speed'] as const
+/** A chain or pump this much slower than before goes on no more. [ASM] */
+const GOES_ON_SHARE = 0.8
+
+/**
+ * Notes a change of state or recipe in the context, which still holds what was before.
+ *
+ * @param last readings of `PAUSE_CHANNELS`, by channel, where the line has them
+ */
+export function notePause(live: LiveContext, timeMs: number, toState: LineStateName, recipe: string, last: Partial<Record<string, number>> = {}): void {
   const same = recipe === live.recipe
+  if (!same) delete live.runs
   if (same && live.state === 'production' && toState === 'idle') {
-    live.pauseSinceMs = timeMs
+    if (Object.entries(last).every(([channel, value]) => goesOn(live, channel, value!))) live.pauseSinceMs = timeMs
     return
   }
   const bridged = same && toState === 'production' && isShortPause(live, timeMs)
   if (!bridged) live.producingSinceMs = timeMs
   delete live.pauseSinceMs
+}
+
+/** A reading during a pause: one that shows the chain or the pump slower makes it a stop. */
+export function watchPause(live: LiveContext, channel: string, value: number): void {
+  if (live.pauseSinceMs !== undefined && (PAUSE_CHANNELS as readonly string[]).includes(channel) && !goesOn(live, channel, value)) delete live.pauseSinceMs
+}
+
+/** Before a slot of the recipe has shown what is usual, nothing is known to go on. */
+function goesOn({ runs }: LiveContext, channel: string, value: number): boolean {
+  const usual = runs?.[channel]
+  return usual !== undefined && value >= GOES_ON_SHARE * usual
 }
 
 /** The state a slot that ends now is taken for, and since when. */

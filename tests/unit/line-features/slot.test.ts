@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { LineStateName } from '../../../src/line/feature-value.js'
-import { isSettled, notePause, slotState, type LiveContext } from '../../../src/line/features/slot.js'
+import { isSettled, notePause, slotState, watchPause, type LiveContext } from '../../../src/line/features/slot.js'
 
 const BEGIN = Date.UTC(2031, 4, 5, 6)
 const at = (minutes: number): number => BEGIN + minutes * 60_000
@@ -40,6 +40,32 @@ describe('slots and pauses', () => {
     ['work', [[0, 'production'], [12, 'maintenance'], [14, 'production']]],
   ])('nothing else is bridged: %s', (_, changes) => {
     expect(slotState(after(...changes), at(20))).toEqual({ state: 'production', sinceMs: at(14) })
+  })
+
+  it.each(['conveyor.speed', 'pot.pump-speed'])('is a stop where %s falls, whatever the state says', (channel) => {
+    const waiting = (): LiveContext => {
+      const live: LiveContext = { ...after([0, 'production']), runs: { 'conveyor.speed': 20, 'pot.pump-speed': 900 } }
+      notePause(live, at(13), 'idle', 'a', { 'conveyor.speed': 20, 'pot.pump-speed': 900 })
+      return { ...live, state: 'idle', changedMs: at(13) }
+    }
+    const usual = channel === 'conveyor.speed' ? 20 : 900
+    const goesOn = waiting()
+    watchPause(goesOn, channel, 0.95 * usual)
+    watchPause(goesOn, 'pot.level', 0)
+    expect(slotState(goesOn, at(15))).toEqual({ state: 'production', sinceMs: at(0) })
+    const stops = waiting()
+    watchPause(stops, channel, 0.3 * usual)
+    expect(slotState(stops, at(15))).toEqual({ state: 'idle', sinceMs: at(13) })
+    notePause(stops, at(15), 'production', 'a')
+    expect(slotState({ ...stops, state: 'production', changedMs: at(15) }, at(20))).toEqual({ state: 'production', sinceMs: at(15) })
+  })
+
+  it('begins as no pause where the chain stands already, or its usual speed is not known', () => {
+    for (const [runs, last] of [[{ 'conveyor.speed': 20 }, 0], [undefined, 20], [{}, 20]] as const) {
+      const live: LiveContext = { ...after([0, 'production']), ...(runs === undefined ? {} : { runs }) }
+      notePause(live, at(13), 'idle', 'a', { 'conveyor.speed': last })
+      expect(slotState({ ...live, state: 'idle', changedMs: at(13) }, at(15))).toEqual({ state: 'idle', sinceMs: at(13) })
+    }
   })
 
   it('goes on from a context kept before pauses were noted', () => {
