@@ -49,6 +49,11 @@ const DEFECTS_ERRORS = 5
 /** Counts of defects stand longer than a channel, kinds that could be this or that longer still. [ASM] */
 const STOOD_MS_DEFECTS = 3 * HOUR_MS
 const STOOD_MS_UNCLEAR_DEFECTS = 16 * HOUR_MS
+/** So far above their levels they need no second shift to be believed. [ASM] */
+const STOOD_MS_MANY_DEFECTS = 6 * HOUR_MS
+const MANY_DEFECTS_ERRORS = 6
+/** One kind at least that has not begun to fade must stand so many sigmas above its level. [ASM] */
+const DEFECTS_SIGMA_MIN = 1.2
 /** Where the lead has less, the first check is hardly better than any other. [ASM] */
 const DEFECTS_LEAD_MIN = 0.35
 /** Groups of boards, some two days of them. [ASM] */
@@ -201,9 +206,11 @@ function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 
   // Whoever counts defects sees that there are more of them; what no fault explains is not told again.
   if (kind === 'cannot-tell' || !enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)) return false
   if (standing.every(({ allKindsErrors }) => allKindsErrors < DEFECTS_ERRORS)) return false
+  if (standing.every(({ shiftSigma }) => shiftSigma < DEFECTS_SIGMA_MIN)) return false
   // What has stood for long as it was is what these boards are like.
   if (standing.every(({ windows, trend }) => windows > DEFECT_WINDOWS_MAX && trend !== 'growing')) return false
-  return watch.stoodMs >= (abstains ? STOOD_MS_UNCLEAR_DEFECTS : STOOD_MS_DEFECTS)
+  const isMany = standing.some(({ allKindsErrors }) => allKindsErrors >= MANY_DEFECTS_ERRORS)
+  return watch.stoodMs >= (!abstains ? STOOD_MS_DEFECTS : isMany ? STOOD_MS_MANY_DEFECTS : STOOD_MS_UNCLEAR_DEFECTS)
 }
 
 /**

@@ -148,9 +148,10 @@ const MANY = 2.2
 function manyVote(cause: CauseId, { key, items }: SymptomCluster): number {
   if (key !== 'board') return 0
   const ratios = items.flatMap(({ own, feature, state, evidence: { shift, centre } }) => (own && state === 'up' && feature.startsWith('board.defects.') && centre > 0 ? [1 + shift / centre] : []))
-  if (ratios.length === 0) return 0
+  // Fewer say nothing, for every fault begins with few; nor does one kind alone, which a lot of parts makes.
+  if (ratios.length < 2 || Math.max(...ratios) < MANY) return 0
   const chance = cause === 'residue-on-fingers' ? MANY_TIMES.fingers : cause === 'misoriented-nozzle' ? MANY_TIMES.nozzle : MANY_TIMES.others
-  return Math.log(Math.max(...ratios) >= MANY ? chance : 1 - chance)
+  return Math.log(chance)
 }
 
 /** A reading that froze has lost its fast part at once and altogether, more than e^1.5 fold; what has lost half of it and goes on losing lives. [ASM] */

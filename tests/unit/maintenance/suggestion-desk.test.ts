@@ -66,10 +66,15 @@ describe('raising', () => {
   it('one kind of defect that could be this or that is left to those who count them, kinds that point to one thing are told after three hours', () => {
     const sure = { trend: 'steady', allKindsErrors: 6 } as const
     const skips = { 'board.defects.skip.count': 3.2 }
-    expect(new DeskBench(RICH_LINE).run(40, skips, 'production', sure).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(40, skips, 'production', { ...sure, allKindsErrors: 5.5 }).emitted).toEqual([])
     const both = { ...skips, 'board.defects.bridge.count': 2.5 }
     expect(new DeskBench(RICH_LINE).run(2.5, both, 'production', sure).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(4.5, both, 'production', sure).desk.open()).toHaveLength(1)
+  })
+
+  it('what could be this or that is told after six hours where it stands very far above its level, and one kind clearly', () => {
+    const after = (hours: number, allKindsErrors: number, sigma: number): number => new DeskBench(RICH_LINE).run(hours, { 'board.defects.skip.count': sigma }, 'production', { trend: 'steady', allKindsErrors }).desk.open().length
+    expect([after(5.5, 6.5, 3.2), after(8, 6.5, 3.2), after(8, 5.5, 3.2), after(8, 6.5, 1.1)]).toEqual([0, 1, 0, 0])
   })
 
   it('defects alone are told only where all kinds together stand far above their levels, however far one of them does', () => {
