@@ -54,6 +54,9 @@ function temperatureSpecs(zone: number, zoneCount: number, channels: DeclaredCha
 
 type Zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>) => SpecDetails
 
+/** Draught and load make the fast movement a tenth livelier or calmer for days; a coat that doubles the sensor's time takes half of it. [ASM] */
+const FAST_RELEVANT = 0.15
+
 function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[], zoned: Zoned): FeatureSpec[] {
   const channel = temperatureOf(zone)
   const periodS = channels.periodS(channel)
@@ -64,7 +67,7 @@ function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, 
   }
   return names.map((feature) => featureSpec(feature, zoned({
     unit: feature.endsWith('-own') ? 'ln ratio' : 'ln °C', suspicious: 'down', mechanism: `zone-${zone}-sensor-speed`,
-    sigmaFloor: 0.03, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
+    sigmaFloor: 0.03, relevant: FAST_RELEVANT, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
   })))
 }
 

@@ -31,7 +31,7 @@ describe('a change must matter', () => {
     ['conveyor.current.warm', 0.9, 1.03, 1.08],
     ['preheat.zone-1.blower-current.mean', 1.6, 0.97, 0.92],
     ['fluxer.flow.mean', 30, 1.05, 1.13],
-    ['fluxer.pressure.mean', 1.2, 0.94, 0.84],
+    ['fluxer.pressure.mean', 1.2, 0.9, 0.75],
     ['preheat.zone-2.duty.effort-own', 45, 1.015, 1.06],
   ])('%s', (feature, level, small, large) => {
     expect(statusAfter(feature, level, small)).toBe('learning')
