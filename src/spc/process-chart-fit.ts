@@ -112,7 +112,8 @@ function adopt(design: ProcessChartDesign, state: ProcessChartState, fit: Baseli
   state.model = ownEnough || pool === null ? ownModel(fit, shrunk.centre, shrunk.valueCount) : pooledModel(pool, shrunk.centre, shrunk.valueCount)
   takeLimits(design, state, ownEnough || pool === null ? shrunk.errors : pooledErrors(pool, shrunk.valueCount))
   if (reason !== '') return
-  state.reason = pool !== null ? 'baseline.pooled' : design.kind === 'individuals' && isQuantised(learned.values) ? 'baseline.quantised' : ''
+  const isCoarse = design.kind === 'individuals' && isQuantised(learned.values)
+  state.reason = pool !== null ? 'baseline.pooled' : isCoarse ? 'baseline.quantised' : fit.sigma <= wanderOf(design, fit.centre) ? 'baseline.within-wander' : ''
 }
 
 function ownModel(fit: Baseline, centre: number, valueCount: number): ChartModel {

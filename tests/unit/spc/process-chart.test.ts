@@ -239,6 +239,7 @@ describe('process chart', () => {
     expect(tolerant.steps.some(({ status }) => status === 'refused')).toBe(false)
     expect(tolerant.signals).toEqual([])
     expect(tolerant.evidence()).toMatchObject({ status: 'quiet' })
+    expect(tolerant.steps.at(-1)!.reason).toBe('baseline.within-wander')
     expect(tolerant.evidence().sigma).toBeCloseTo(0.03 * tolerant.evidence().centre, 9)
     tolerant.run(12, () => 30 * 1.1 + 0.1 * normal())
     expect(tolerant.evidence().status).toBe('up')
