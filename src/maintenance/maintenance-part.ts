@@ -35,6 +35,8 @@ export interface LearnedLevel {
   readonly n: number
   readonly centre: number
   readonly sigma: number
+  /** How the values themselves scatter, where the chart's limits stand wider by right. */
+  readonly scatter?: number
 }
 
 /** What a part can ask of the rest of the line besides facts. */

@@ -10,8 +10,10 @@ export interface Baseline {
   readonly kind: 'baseline'
   /** Mean of the values kept, unit of the values. */
   readonly centre: number
-  /** Marginal standard deviation of the values kept, never below `sigmaFloor`; not from moving ranges. */
+  /** Marginal standard deviation of the values kept, never below `sigmaFloor` and `wander`; not from moving ranges. */
   readonly sigma: number
+  /** The same, never below `sigmaFloor` alone: how the process itself scatters. */
+  readonly scatter: number
   /** Lag-1 autocorrelation, freed of its small-sample bias. */
   readonly lagOne: number
   /** Prediction of the next value where |lagOne| > 0.2, else undefined: the values may then be charted as independent. */
@@ -97,32 +99,34 @@ const LIMIT_GUARANTEE = 0.1
  * @see Jensen, Jones-Farmer, Champ and Woodall, Effects of parameter estimation on control chart properties (2006)
  */
 export function fitBaseline(values: readonly number[], options: BaselineOptions): Baseline | BaselineRefused | TooFewValues {
-  const { sigmaFloor, countEffectiveMin = 30, refuseQuantised = true } = options
+  const { sigmaFloor, wander = 0, countEffectiveMin = 30, refuseQuantised = true } = options
+  const leastSigma = Math.max(sigmaFloor, wander)
   checkFinite(values, sigmaFloor)
   const valueCount = values.length
   if (valueCount < VALUES_MIN) return { kind: 'too-few-values', valueCount, valueCountMin: VALUES_MIN }
   const follows = options.follows ?? (options.older === undefined ? values.map((_, i) => (i === 0 ? 0 : 1)) : followsOf(options.older.timesMs))
 
-  const kept = withoutForeign(values, follows, Math.max(sigmaFloor, options.trialFloor ?? 0))
+  const kept = withoutForeign(values, follows, Math.max(leastSigma, options.trialFloor ?? 0))
   const clean = values.filter((_, i) => kept[i] === 1)
   const droppedShare = 1 - clean.length / valueCount
   const refused = (reason: BaselineRefused['reason'], countEffective: number, changeIndex = -1, changeBlock = -1): BaselineRefused =>
     ({ kind: 'refused', reason, changeIndex, changeBlock, droppedShare, countEffective })
 
-  const change = findLevelChange(values, follows, options.wander)
+  const change = findLevelChange(values, follows, wander)
   if (change.kind !== 'none') return refused(reasonOf(change), change.countBefore, change.index)
   if (droppedShare > DROPPED_SHARE_MAX) return refused('baseline.too-much-dropped', clean.length)
   if (refuseQuantised && isQuantised(clean)) return refused('baseline.quantised', clean.length)
   const means = options.older === undefined ? undefined : stretchMeans(options.older)
   if (means !== undefined) {
-    const older = findLevelChange(means, means.map((_, i) => (i === 0 ? 0 : 1)), options.wander)
+    const older = findLevelChange(means, means.map((_, i) => (i === 0 ? 0 : 1)), wander)
     if (older.kind !== 'none') return refused(reasonOf(older), older.countBefore, -1, Math.min(older.index, options.older!.blocks.length))
   }
 
   const moments = options.older === undefined ? ownMoments(values, kept, follows, clean) : learnedMoments(options.older, kept)
-  const fit = fitKept(values, kept, follows, options.independent === true ? withoutCorrelation(moments) : moments, Math.max(sigmaFloor, coarseFloor(values)), sigmaFloor)
+  const coarse = coarseFloor(values)
+  const fit = fitKept(values, kept, follows, options.independent === true ? withoutCorrelation(moments) : moments, Math.max(leastSigma, coarse), leastSigma)
   if (fit.countEffective < countEffectiveMin) return refused('baseline.too-few-effective-values', fit.countEffective)
-  return { ...fit, kind: 'baseline', kept, droppedShare }
+  return { ...fit, scatter: Math.max(fit.scatter, sigmaFloor, coarse), kind: 'baseline', kept, droppedShare }
 }
 
 function reasonOf(change: LevelStability): BaselineRefused['reason'] {
@@ -153,19 +157,20 @@ function fitKept(values: readonly number[], kept: readonly number[], follows: Ar
     // Most values charted as independent are: the estimate is drawn towards zero by as much as it is uncertain.
     const trust = LAG_ONE_USUAL ** 2 / (LAG_ONE_USUAL ** 2 + lagOneError ** 2)
     const errors = { valueCount: n, spreadCount: n - 1, lagLeft: trust * lagOne, lagError: Math.sqrt(trust) * lagOneError }
-    return { centre, sigma, lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)), errors }
+    return { centre, sigma, scatter: Math.sqrt(variance), lagOne, model: undefined, modelFits: true, countForCentre, countForSpread: n, countEffective: Math.max(1, Math.floor(countForCentre)), errors }
   }
   const plain = fitAutoregression(covariance, n, LAGS_MAX)
   // The mean of correlated values follows them, and what is left about it is too small by the variance of the mean.
   const meanFactor = meanVarianceFactor(plain, covariance[0]!)
-  const sigma = Math.max(Math.sqrt(covariance[0]! / (1 - Math.min(0.5, meanFactor / n))), leastSigma)
+  const scatter = Math.sqrt(covariance[0]! / (1 - Math.min(0.5, meanFactor / n)))
+  const sigma = Math.max(scatter, leastSigma)
   const model = scaled(plain, Math.max(1, leastSigma / Math.sqrt(variance)))
   const weights = model.weights[model.weights.length - 1]!
   const countForCentre = Math.min(n, n / meanFactor)
   const countForSpread = (n * (1 - lagOne * lagOne)) / (1 + lagOne * lagOne)
   const modelFits = lagOne <= LAG_ONE_MODELLED_MAX + LAG_ONE_ERRORS * Math.sqrt((1 - LAG_ONE_MODELLED_MAX ** 2) / n) && residualsLookIndependent(values, kept, follows, centre, model)
   const errors = { valueCount: n, spreadCount: n - 1 - weights.length, lagLeft: 0, lagError: (LAG_ERROR_EXCESS * Math.sqrt(weightSumVariance(weights) / n)) / Math.max(0.01, levelShare(model)) }
-  return { centre, sigma, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))), errors }
+  return { centre, sigma, scatter, lagOne, model, modelFits, countForCentre, countForSpread, countEffective: Math.max(1, Math.floor(Math.min(countForCentre, countForSpread))), errors }
 }
 
 /**

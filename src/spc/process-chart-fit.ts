@@ -38,7 +38,7 @@ export function refit(design: ProcessChartDesign, state: ProcessChartState, time
   const later: LaterValues = { values: [], timesMs: [] }
   let reason = ''
   for (;;) {
-    const fit = fitBaseline(learned.values, { sigmaFloor: floorOf(design, meanOf(learned.values)), wander: wanderOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false, ...(design.kind === 'count' ? { independent: true, trialFloor: COUNT_SIGMA } : {}) })
+    const fit = fitBaseline(learned.values, { sigmaFloor: instrumentFloor(design, meanOf(learned.values)), wander: wanderOf(design, meanOf(learned.values)), countEffectiveMin: 0, older: learned, refuseQuantised: false, ...(design.kind === 'count' ? { independent: true, trialFloor: COUNT_SIGMA } : {}) })
     learned.nextFit = Math.ceil(learned.count * FIT_GROWTH)
     if (fit.kind === 'too-few-values') break
     if (fit.kind === 'refused') {
@@ -117,10 +117,11 @@ function adopt(design: ProcessChartDesign, state: ProcessChartState, fit: Baseli
 }
 
 function ownModel(fit: Baseline, centre: number, valueCount: number): ChartModel {
-  const { sigma, lagOne, model } = fit
+  const { sigma, scatter, lagOne, model } = fit
   return {
     centre,
     sigma,
+    ...(scatter < sigma ? { scatter } : {}),
     prediction: model === undefined ? null : { weights: model.weights.map((row) => row.slice()), residualSigma: model.residualSigma.slice() },
     lagOne,
     n: Math.floor(valueCount),
@@ -207,7 +208,11 @@ export const COUNT_SIGMA = 0.5
 
 /** Smallest believable sigma in charting units, near the given centre. */
 export function floorOf(design: ProcessChartDesign, centre: number): number {
-  return design.kind === 'count' ? Math.sqrt(centre * centre + design.sigmaFloor) - Math.abs(centre) : Math.max(design.sigmaFloor, wanderOf(design, centre))
+  return Math.max(instrumentFloor(design, centre), wanderOf(design, centre))
+}
+
+function instrumentFloor(design: ProcessChartDesign, centre: number): number {
+  return design.kind === 'count' ? Math.sqrt(centre * centre + design.sigmaFloor) - Math.abs(centre) : design.sigmaFloor
 }
 
 /** How far the level of a healthy process near the given centre may wander. */

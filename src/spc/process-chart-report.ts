@@ -27,6 +27,7 @@ export function baselineStep(design: ProcessChartDesign, state: ProcessChartStat
     target: design.baselineTarget,
     centre,
     sigma,
+    ...(state.model?.scatter === undefined || design.kind === 'count' ? {} : { scatter: state.model.scatter }),
     ...(reason === '' ? {} : { reason }),
   }
 }

@@ -51,6 +51,8 @@ export interface BaselineStep {
   /** In the feature's unit; 0 before there are any. */
   readonly centre: number
   readonly sigma: number
+  /** How the values themselves scatter, where the limits stand wider by right; else `sigma` says it. */
+  readonly scatter?: number
   /** Text key. */
   readonly reason?: string
 }
@@ -68,6 +70,8 @@ export interface ChartModel {
   centre: number
   /** Marginal standard deviation. */
   sigma: number
+  /** Of the values themselves, where `sigma` is larger by right. */
+  scatter?: number
   /** Null when values are charted as independent. */
   prediction: Prediction | null
   /** Lag-1 autocorrelation of the values. */

@@ -2,7 +2,7 @@ import type { DeclaredChannels } from './declared-channels.js'
 import { featureSpec, UNREST_RELEVANT, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** Doses are trimmed by a few percent by right; faults take or give 20 to 40 % in the end, and of the pressure twice as much (orifice law). [ASM] */
-const DOSE_RELEVANT = 0.08
+const DOSE_RELEVANT = 0.06
 const PRESSURE_RELEVANT = 2 * DOSE_RELEVANT
 
 export function fluxerSpecs(channels: DeclaredChannels, refusals: FeatureRefusal[]): FeatureSpec[] {

@@ -55,7 +55,7 @@ function temperatureSpecs(zone: number, zoneCount: number, channels: DeclaredCha
 type Zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>) => SpecDetails
 
 /** Draught and load make the fast movement a tenth livelier or calmer for days; a coat that doubles the sensor's time takes half of it. [ASM] */
-const FAST_RELEVANT = 0.15
+const FAST_RELEVANT = 0.12
 
 function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[], zoned: Zoned): FeatureSpec[] {
   const channel = temperatureOf(zone)

@@ -72,7 +72,7 @@ class ProofPart implements MaintenancePart {
     const known = this.kept.levels[key]
     const learnsAnew = known === undefined || level.n < known.n / 2
     if (level.status === 'suspended' && known !== undefined) return
-    this.kept.levels[key] = { centre: level.centre, sigma: level.sigma, n: level.n, usable: (level.status === 'provisional' || level.status === 'accepted') && level.sigma > 0, sinceMs: learnsAnew ? level.timeMs : known.sinceMs }
+    this.kept.levels[key] = { centre: level.centre, sigma: level.scatter ?? level.sigma, n: level.n, usable: (level.status === 'provisional' || level.status === 'accepted') && level.sigma > 0, sinceMs: learnsAnew ? level.timeMs : known.sinceMs }
   }
 
   state({ timeMs, state }: LineStateChange): void {
