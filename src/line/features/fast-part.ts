@@ -2,6 +2,8 @@
 export interface FastPart {
   /** Readings on each side of the middle one; 0 while it is switched off. */
   half: number
+  /** Period of the readings it was fitted to, s; absent before the first fit. */
+  fittedS?: number
   ring: number[]
   at: number
   filled: number
@@ -25,6 +27,7 @@ export function createFastPart(): FastPart {
 
 /** Fits the part to the channel's period; called between slots. Long periods leave too few readings in 20 s. */
 export function fitFastPart(part: FastPart, periodS: number): void {
+  part.fittedS = periodS
   const half = periodS > PERIOD_S_MAX ? 0 : Math.min(HALF_MAX, Math.max(2, Math.round(HALF_WIDTH_S / periodS)))
   if (half === part.half) return
   part.half = half

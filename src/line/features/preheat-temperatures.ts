@@ -114,9 +114,12 @@ function besideOthers(above: readonly (number | undefined)[], index: number, ofT
   return own === undefined || others.length === 0 ? undefined : own - middleOf(others, ofTwo)
 }
 
-/** The width follows the period only when it is off by more than a fifth: small wanderings must not start it anew. */
+/**
+ * The width follows the period only when it is off by more than a fifth of the one it was fitted to: small wanderings, as one late
+ * reading makes, must not start it anew, nor change what counts as fast where the period lies between two widths.
+ */
 function steadyPeriod(fast: FastPart, periodS: number): number {
-  const fitted = fast.half === 0 ? 0 : 10 / fast.half
+  const fitted = fast.half === 0 ? 0 : (fast.fittedS ?? 10 / fast.half)
   return fitted > 0 && Math.abs(periodS / fitted - 1) < 0.2 ? fitted : periodS
 }
 

@@ -61,6 +61,16 @@ describe('fast and slow part of a zone', () => {
     expect(Math.exp(meanOf(run.of('preheat.zone-1.temperature.slow')))).toBeCloseTo(0.5 / Math.SQRT2, 1)
   })
 
+  it('mean the same before and after a gap, also with readings of a period that lies between two widths', () => {
+    const noise = normal(seeded(5))
+    let colored = 0
+    const wandering = (): number => (colored = 0.8 * colored + 0.6 * noise())
+    const readings = [...sampled('preheat.zone-1.temperature', 4, 0, 12 * 3600, () => 150 + 0.3 * wandering())].filter(({ timeMs }) => timeMs < START_MS + 6 * 3_600_000 || timeMs > START_MS + 6 * 3_600_000 + 90_000)
+    const fast = new FeatureRun(lineWith([{ channel: 'preheat.zone-{n}.temperature', periodS: 4 }])).take(readings).of('preheat.zone-1.temperature.fast')
+    expect(fast.length).toBeGreaterThan(60)
+    expect(Math.abs(changeOf(fast, 30))).toBeLessThan(0.03)
+  })
+
   it('beside the neighbours show one slow sensor in its own zone only, though the zones are unlike', () => {
     const run = new FeatureRun(lineWith(ZONES)).take(threeZones(18, 2, [0.12, 0.2, 0.09], [0.3, 0.5, 0.2], { afterH: 12, coated: 2 }))
     const change = (feature: string): number => changeOf(run.of(feature), feature.includes('fast') ? 30 : 4)
