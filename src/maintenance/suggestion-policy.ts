@@ -1,6 +1,7 @@
 import type { RankedCause } from '../line/causes.js'
 import type { Diagnosis, EvidenceItem } from '../line/diagnosis.js'
 import { holdUnseen } from '../line/diagnosis/unseen-causes.js'
+import { POT_EFFORT_LARGE } from '../line/diagnosis/votes.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Suggestion } from './suggestion.js'
 
@@ -191,11 +192,12 @@ function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
   return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)
 }
 
-/** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort. [ASM, from tuning seeds of the simulator: SIM] */
+/** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort; nor to the share of the pot's that is large. [ASM, from tuning seeds of the simulator: SIM] */
 const EFFORT_TOO_LARGE = 0.12
 
 function isTooLargeToPass({ feature, shift, centre }: SymptomStrength): boolean {
-  return feature.endsWith('.duty.effort-own') && Math.abs(shift) >= EFFORT_TOO_LARGE * Math.abs(centre)
+  const size = Math.abs(shift) / Math.abs(centre)
+  return feature === 'pot.duty.effort' ? size >= POT_EFFORT_LARGE : feature.endsWith('.duty.effort-own') && size >= EFFORT_TOO_LARGE
 }
 
 /**

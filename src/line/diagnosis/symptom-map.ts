@@ -171,6 +171,9 @@ export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonl
   'residue-on-fingers': ['board.defects.skips.count'],
 }
 
+/** Causes of which one first symptom tells, whatever the others do: a pump keeps the pressure up against a leak that shows as soon as it rests. [ASM] */
+export const ONE_FIRST_IS_ENOUGH: ReadonlySet<CauseId> = new Set<CauseId>(['leaking-seal'])
+
 /** Whether a feature is one of those that show a cause first. */
 export function showsFirst(cause: CauseId, feature: string): boolean {
   const { pattern, defectKind } = featureParts(feature)

@@ -4,16 +4,19 @@ import type { LineDefinition } from '../line-definition.js'
 import { FAULT_FACTS } from './cause-priors.js'
 import { outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
 import type { ClusterItem, SymptomCluster } from './symptom-clusters.js'
+import { ONE_FIRST_IS_ENOUGH, showsFirst } from './symptom-map.js'
 
 /** Weight of defects that have not risen, against that of another quiet feature, where a channel tells of the fault. [ASM] */
 const DEFECTS_COME_LAST = 0.3
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster) }
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster) }
   // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
   const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
-  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silenceBy)
+  const told = ONE_FIRST_IS_ENOUGH.has(cause) && cluster.items.some(({ feature, state }) => state === 'down' && showsFirst(cause, feature))
+  const silence = (feature: string): number => silenceOf(cause, feature, definition, table, silenceBy(feature), told)
+  for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silence)
   return votes
 }
 
@@ -28,13 +31,13 @@ function mechanismsOf(items: readonly ClusterItem[]): Map<string, ClusterItem[]>
  * One vote a mechanism: what moved in it, averaged by how sure the movements are; if nothing moved, the one feature
  * that the cause would have moved most.
  */
-function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silenceBy: (feature: string) => number): number {
+function voteOf(cause: CauseId, items: readonly ClusterItem[], definition: LineDefinition, table: LikelihoodTable, silence: (feature: string) => number): number {
   let weight = 0
   let vote = 0
   let quietest = 0
   for (const { feature, state, evidence } of items) {
     if (state === 'quiet') {
-      quietest = Math.min(quietest, silenceOf(cause, feature, definition, table, silenceBy(feature)))
+      quietest = Math.min(quietest, silence(feature))
       continue
     }
     const outcomes = outcomesOf(cause, feature, definition, table)
@@ -161,4 +164,15 @@ const DROPOUT_LIVES = 0.1
 function frozenVote(cause: CauseId, { items }: SymptomCluster): number {
   const lives = items.some(({ feature, state, evidence }) => state === 'down' && /\.temperature\.fast(-own)?$/.test(feature) && evidence.shift > FROZEN_LN && evidence.creeps === true)
   return cause === 'dropout' && lives ? Math.log(DROPOUT_LIVES) : 0
+}
+
+/** Boards take a fifth of the pot's duty at the usual load [SIM, B4], and the load is taken out as far as it is known; a probe off by a few degrees moves it by a hundredth or two. [ASM] */
+export const POT_EFFORT_LARGE = 0.2
+/** Chance that the pot's effort rose by more than that. A leg of three lost makes it half as large again. [B7, ASM] */
+const POT_EFFORT = { element: 0.6, noneOfThese: 0.3, others: 0.06 } as const
+
+function potEffortVote(cause: CauseId, { items }: SymptomCluster): number {
+  const effort = items.find(({ own, feature, state }) => own && state === 'up' && feature === 'pot.duty.effort')
+  if (effort === undefined || effort.evidence.shift < POT_EFFORT_LARGE * effort.evidence.centre) return 0
+  return Math.log(cause === 'ageing-element' ? POT_EFFORT.element : cause === NONE_OF_THESE ? POT_EFFORT.noneOfThese : POT_EFFORT.others)
 }

@@ -9,7 +9,8 @@ import { createDefectLevels } from './defect-levels.js'
 import { createCurrentState, createDriveCurrent } from './drive-current.js'
 import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
-import { createPotEffort, createPotEffortState, createZoneEfforts, createZoneEffortState, type BesideOthersState, type ZoneEffortParts } from './heat-effort.js'
+import { createCommonEffort } from './effort-beside-others.js'
+import { createPotEffort, createPotEffortState, createZoneEfforts, createZoneEffortState, type ZoneEffortParts } from './heat-effort.js'
 import { createMeanAndSpread, createMeanState } from './mean-and-spread.js'
 import { createLevelState, createPotLevel } from './pot-level.js'
 import { setpointOf, temperatureOf } from './preheat-specs.js'
@@ -92,7 +93,7 @@ function effortCollectors({ definition, trackOf, stateOf }: CollectorParts): Col
       blown.push(createMeanAndSpread({ channel, track: blower, mean: `${channel}.mean`, relativeSpread: `${channel}.spread` }, stateOf(channel, createMeanState)))
     }
   }
-  const efforts = heated.length === 0 ? [] : [createZoneEfforts(heated, stateOf('preheat.effort-own', (): BesideOthersState => ({})))]
+  const efforts = heated.length === 0 ? [] : [createZoneEfforts(heated, stateOf('preheat.common-effort', createCommonEffort))]
   return [...efforts, ...blown]
 }
 

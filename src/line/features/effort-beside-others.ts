@@ -1,63 +1,132 @@
 import { median } from './minute-block.js'
 
-/** How the effort of a zone goes with that of the others, learned once and then left alone. Plain JSON. */
-export interface OthersCorrection {
-  learned: boolean
-  slope: number
-  /** Effort of the others at which nothing is corrected. */
-  others: number
-  pairs: { recipe: string; others: number; effort: number }[]
+/** How the efforts of the zones move together, learned once and then left alone. Plain JSON. */
+export interface CommonEffort {
+  /** By zone; empty while it is learned. */
+  zones: Record<string, ZoneShare>
+  windows: EffortWindow[]
+  /** Windows from before the zones' load was known: what they teach waits for it. */
+  waiting: LoadedWindow[]
+}
+
+export interface ZoneShare {
+  /** Effort at which nothing is corrected. */
+  readonly usual: number
+  /** Share of the others' relative change that this zone goes along with. */
+  readonly slope: number
 }
 
 export interface EffortWindow {
   readonly recipe: string
-  /** Mean effort of the other zones in the window. */
-  readonly others: number
-  readonly effort: number
+  /** Effort by zone; two zones at least. */
+  readonly efforts: Readonly<Record<string, number>>
+}
+
+/** A window whose efforts still hold what its boards took. */
+export interface LoadedWindow extends EffortWindow {
+  readonly boards: number
 }
 
 /** About seven hours of production. */
 const TRAINING_WINDOWS = 40
 /** Boards and air take more from the first zone than from the last, but not several times as much. [ASM] */
 const SLOPE_MAX = 1.5
+/**
+ * What the air drawn off, the room and the mains change, they change by the same share in every zone [B2: heat lost goes with the air
+ * drawn]: that stands until the zones have moved together by more than chance moves each of them, which is this share of the effort. [ASM]
+ */
+const USUAL_SLOPE = 1
+const CHANCE_SHARE = 0.01
+/** A zone further from the middle of the others than this share is off by itself; it then counts as this far off. [ASM] */
+const OFF_SHARE = 0.04
 
-export function createOthersCorrection(): OthersCorrection {
-  return { learned: false, slope: 0, others: 0, pairs: [] }
+export function createCommonEffort(): CommonEffort {
+  return { zones: {}, windows: [], waiting: [] }
 }
 
 /**
- * Effort of a zone at the usual effort of the others: boards, exhaust, draught and mains voltage move all zones together,
+ * Effort of each zone at the usual effort of the others: boards, exhaust, draught and mains voltage move all zones together,
  * what fouls or ages in one does not. Where the zones turn out to have nothing in common the slope is near 0 and the effort
- * stays as it is. The slope is fixed after the training: one that goes on learning would learn the fault.
+ * stays as it is. The slopes are fixed after the training: those that go on learning would learn the fault. A zone heard for the
+ * first time after it starts the training anew.
  *
- * @returns undefined while the correction is learned
+ * @returns by zone; undefined while the shares are learned
  */
-export function effortBesideOthers(correction: OthersCorrection, { recipe, others, effort }: EffortWindow): number | undefined {
-  if (!correction.learned) {
-    correction.pairs.push({ recipe, others, effort })
-    if (correction.pairs.length >= TRAINING_WINDOWS) learn(correction)
+export function effortsBesideOthers(common: CommonEffort, window: EffortWindow): Record<string, number> | undefined {
+  const zones = Object.keys(window.efforts)
+  if (zones.some((zone) => common.zones[zone] === undefined)) {
+    common.zones = {}
+    common.windows = common.windows.filter(({ efforts }) => zones.every((zone) => efforts[zone] !== undefined))
+    common.windows.push(window)
+    if (common.windows.length >= TRAINING_WINDOWS) learn(common, zones)
     return undefined
   }
-  return effort - correction.slope * (others - correction.others)
+  const ratios = ratiosOf(window, common.zones)
+  return Object.fromEntries(zones.map((zone) => {
+    const { usual, slope } = common.zones[zone] as ZoneShare
+    return [zone, (window.efforts[zone] as number) - slope * usual * (othersOf(ratios, zone) - 1)]
+  }))
 }
 
-function learn(correction: OthersCorrection): void {
-  const { pairs } = correction
-  correction.slope = Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs)))
-  correction.others = median(pairs.map(({ others }) => others))
-  correction.learned = true
-  correction.pairs = []
+/** Keeps a window until the load of its zones is known. */
+export function keepLoaded(common: CommonEffort, window: LoadedWindow): void {
+  common.waiting.push(window)
+  if (common.waiting.length > TRAINING_WINDOWS) common.waiting.shift()
 }
 
-/** Median of the slopes of all pairs within one recipe, weighed by how far they lie apart, so that neither odd windows nor pairs that differ by noise alone bend it. */
-function slopeWithinRecipes(pairs: OthersCorrection['pairs']): number {
+/** Learns from the windows kept. @param atUsualLoad effort of a zone in them, brought to the usual load */
+export function takeLoaded(common: CommonEffort, atUsualLoad: (zone: string, window: LoadedWindow) => number): void {
+  const waiting = common.waiting
+  common.waiting = []
+  for (const window of waiting) {
+    effortsBesideOthers(common, { recipe: window.recipe, efforts: Object.fromEntries(Object.keys(window.efforts).map((zone) => [zone, atUsualLoad(zone, window)])) })
+  }
+}
+
+type Ratios = Readonly<Record<string, number>>
+
+function ratiosOf({ efforts }: EffortWindow, shares: Readonly<Record<string, { readonly usual: number }>>): Ratios {
+  return Object.fromEntries(Object.entries(efforts).map(([zone, effort]) => {
+    const usual = shares[zone]?.usual ?? 0
+    return [zone, usual > 0 ? effort / usual : 1]
+  }))
+}
+
+/** Mean effort of the other zones beside their usual one; one of them that is off by itself hardly moves it. Of two the one that changed less is the middle. */
+function othersOf(ratios: Ratios, zone: string): number {
+  const others = Object.entries(ratios).filter(([one]) => one !== zone).map(([, ratio]) => ratio)
+  const [one, two] = others as [number, number]
+  const middle = others.length !== 2 ? median(others) : Math.abs(one - 1) <= Math.abs(two - 1) ? one : two
+  return others.reduce((sum, ratio) => sum + Math.min(middle + OFF_SHARE, Math.max(middle - OFF_SHARE, ratio)), 0) / others.length
+}
+
+function learn(common: CommonEffort, zones: readonly string[]): void {
+  const { windows } = common
+  const usual = Object.fromEntries(zones.map((zone) => [zone, { usual: median(windows.map(({ efforts }) => efforts[zone] as number)) }]))
+  const rows = windows.map((window) => ({ recipe: window.recipe, ratios: ratiosOf(window, usual) }))
+  common.zones = Object.fromEntries(zones.map((zone) => {
+    const pairs = rows.map(({ recipe, ratios }) => ({ recipe, others: othersOf(ratios, zone), effort: ratios[zone] as number }))
+    return [zone, { usual: usual[zone]?.usual ?? 0, slope: Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs))) }]
+  }))
+  common.windows = []
+}
+
+/**
+ * Median of the slopes of all pairs within one recipe, weighed by how far they lie apart, so that neither odd windows nor pairs that differ by
+ * noise alone bend it; beside them the usual slope weighs as pairs do that lie as far apart as chance alone would have them.
+ */
+function slopeWithinRecipes(pairs: readonly { recipe: string; others: number; effort: number }[]): number {
   const slopes: { slope: number; weight: number }[] = []
+  let usualWeight = 0
   pairs.forEach((one, at) => {
     for (const other of pairs.slice(at + 1)) {
+      if (other.recipe !== one.recipe) continue
+      usualWeight += CHANCE_SHARE
       const apart = other.others - one.others
-      if (other.recipe === one.recipe && apart !== 0) slopes.push({ slope: (other.effort - one.effort) / apart, weight: Math.abs(apart) })
+      if (apart !== 0) slopes.push({ slope: (other.effort - one.effort) / apart, weight: Math.abs(apart) })
     }
   })
+  slopes.push({ slope: USUAL_SLOPE, weight: usualWeight })
   slopes.sort((a, b) => a.slope - b.slope)
   const half = slopes.reduce((sum, { weight }) => sum + weight, 0) / 2
   let sum = 0
@@ -65,5 +134,5 @@ function slopeWithinRecipes(pairs: OthersCorrection['pairs']): number {
     sum += weight
     if (sum >= half) return slope
   }
-  return 0
+  return USUAL_SLOPE
 }

@@ -1,5 +1,5 @@
 import { isSlotUsable, slotMean, slotWeight, type TrackState } from './channel-track.js'
-import { createOthersCorrection, effortBesideOthers, type OthersCorrection } from './effort-beside-others.js'
+import { effortsBesideOthers, keepLoaded, takeLoaded, type CommonEffort } from './effort-beside-others.js'
 import { HOUR_SLOTS } from './feature-spec.js'
 import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type LoadTraining } from './load-correction.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
@@ -58,11 +58,8 @@ export interface ZoneEffortParts {
   readonly state: EffortState
 }
 
-/** Corrections by zone. */
-export type BesideOthersState = Record<string, OthersCorrection>
-
 /** Heating effort of every zone at the usual load, each beside the others, and the slow swing of its duty. */
-export function createZoneEfforts(zones: readonly ZoneEffortParts[], beside: BesideOthersState): Collector {
+export function createZoneEfforts(zones: readonly ZoneEffortParts[], common: CommonEffort): Collector {
   return {
     channels: zones.map(({ zone }) => dutyOf(zone)),
     take(index, timeMs, value) {
@@ -70,7 +67,7 @@ export function createZoneEfforts(zones: readonly ZoneEffortParts[], beside: Bes
     },
     endSlot(slot, give) {
       const efforts = zones.map((zone) => endZoneSlot(zone, slot, give))
-      if (zones.length >= 2) giveBesideOthers(zones, efforts, beside, slot, give)
+      if (zones.length >= 2) giveBesideOthers(zones, efforts, common, slot, give)
     },
   }
 }
@@ -79,8 +76,14 @@ function dutyOf(zone: number): string {
   return `preheat.zone-${zone}.duty`
 }
 
-/** @returns the effort of the slot at the usual load; undefined where the slot says nothing, or while the load's share is learned */
-function endZoneSlot({ zone, channels: { duty, temperature, setpoint, ambient }, state }: ZoneEffortParts, slot: Slot, give: Give): number | undefined {
+interface SlotEffort {
+  readonly raw: number
+  /** The same at the usual load; undefined while its share is learned. */
+  readonly effort: number | undefined
+}
+
+/** @returns the effort of the slot; undefined where it says nothing */
+function endZoneSlot({ zone, channels: { duty, temperature, setpoint, ambient }, state }: ZoneEffortParts, slot: Slot, give: Give): SlotEffort | undefined {
   const usable = slot.clean && slot.state === 'production' && isSettled(slot, setpoint?.changedMs ?? 0, ZONE_BLANK_MS) && isSlotUsable(duty)
   const raw = usable && isSlotUsable(temperature) ? effortOf(slotMean(duty), slotMean(temperature), ambient) : undefined
   const effort = raw === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards: slot.boards, effort: raw }, ZONE_TRAINING)
@@ -91,22 +94,28 @@ function endZoneSlot({ zone, channels: { duty, temperature, setpoint, ambient },
     if (spread !== undefined) give(`${dutyOf(zone)}.spread`, slot.endMs, spread, series.minutes.length / state.block.sums.length)
     clearBlock(state.block, slot.endMs)
   }
-  return effort
+  return raw === undefined ? undefined : { raw, effort }
 }
 
-/** Only slots in which all zones that were ever heard speak: a mean of others would have another level. */
-function giveBesideOthers(zones: readonly ZoneEffortParts[], efforts: readonly (number | undefined)[], beside: BesideOthersState, slot: Slot, give: Give): void {
-  const known = zones.flatMap(({ zone, channels }, index) => {
-    const effort = efforts[index]
-    return effort === undefined ? [] : [{ zone, effort, weight: slotWeight(channels.duty) }]
+/** Only slots in which all zones that were ever heard speak: others that come and go would have another level. */
+function giveBesideOthers(zones: readonly ZoneEffortParts[], ended: readonly (SlotEffort | undefined)[], common: CommonEffort, slot: Slot, give: Give): void {
+  const known = zones.flatMap((part, index) => {
+    const one = ended[index]
+    return one === undefined ? [] : [{ ...part, ...one, name: String(part.zone) }]
   })
   if (known.length < 2 || known.length < zones.filter(({ channels }) => channels.duty.lastMs > 0).length) return
-  const sum = known.reduce((total, { effort }) => total + effort, 0)
-  for (const { zone, effort, weight } of known) {
-    const correction = (beside[String(zone)] ??= createOthersCorrection())
-    const value = effortBesideOthers(correction, { recipe: slot.recipe, others: (sum - effort) / (known.length - 1), effort })
-    if (value !== undefined) give(`${dutyOf(zone)}.effort-own`, slot.endMs, value, weight)
+  if (known.some(({ effort }) => effort === undefined)) {
+    keepLoaded(common, { recipe: slot.recipe, boards: slot.boards, efforts: Object.fromEntries(known.map(({ name, raw }) => [name, raw])) })
+    return
   }
+  takeLoaded(common, (zone, { recipe, boards, efforts }) => {
+    const raw = efforts[zone] as number
+    const correction = known.find(({ name }) => name === zone)?.state.correction
+    return (correction?.learned === true ? effortAtUsualLoad(correction, { recipe, boards, effort: raw }, ZONE_TRAINING) : undefined) ?? raw
+  })
+  const own = effortsBesideOthers(common, { recipe: slot.recipe, efforts: Object.fromEntries(known.map(({ name, raw, effort }) => [name, effort ?? raw])) })
+  if (own === undefined) return
+  for (const { zone, name, channels } of known) give(`${dutyOf(zone)}.effort-own`, slot.endMs, own[name] as number, slotWeight(channels.duty))
 }
 
 /** Heating effort of the pot at the usual load, as it would be under the first recipe. */

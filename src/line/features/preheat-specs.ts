@@ -54,8 +54,10 @@ function temperatureSpecs(zone: number, zoneCount: number, channels: DeclaredCha
 
 type Zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>) => SpecDetails
 
-/** Draught and load make the fast movement a tenth livelier or calmer for days; a coat that doubles the sensor's time takes half of it. [ASM] */
-const FAST_RELEVANT = 0.12
+/** Draught and load make the fast movement of all zones a tenth and more livelier or calmer for days; a coat that doubles the sensor's time takes half of it. [ASM] */
+const FAST_RELEVANT = 0.2
+/** Beside the other zones less of that is left. [ASM] */
+const FAST_OWN_RELEVANT = 0.12
 
 function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[], zoned: Zoned): FeatureSpec[] {
   const channel = temperatureOf(zone)
@@ -67,7 +69,7 @@ function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, 
   }
   return names.map((feature) => featureSpec(feature, zoned({
     unit: feature.endsWith('-own') ? 'ln ratio' : 'ln °C', suspicious: 'down', mechanism: `zone-${zone}-sensor-speed`,
-    sigmaFloor: 0.03, relevant: FAST_RELEVANT, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
+    sigmaFloor: 0.03, relevant: feature.endsWith('-own') ? FAST_OWN_RELEVANT : FAST_RELEVANT, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
   })))
 }
 

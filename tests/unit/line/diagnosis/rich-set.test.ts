@@ -169,6 +169,21 @@ describe('what every channel can tell', () => {
     expect(leak(500_000)).toBeGreaterThan(leak(1_500_000) + 0.05)
   })
 
+  it('a pressure that no longer holds at rest is a leak even while the pump keeps it up', () => {
+    const lead = onlyDiagnosis(RICH_LINE, { 'fluxer.pressure.hold': -9 }).causes[0]!
+    expect(lead.cause).toBe('leaking-seal')
+    expect(lead.probability).toBeGreaterThan(0.6)
+    // without the hold a pressure as usual still speaks against it
+    expect(probabilityOf(onlyDiagnosis(RICH_LINE, { 'fluxer.flow.mean': -4 }), 'leaking-seal')).toBeLessThan(0.1)
+  })
+
+  it('a pot effort that rose by more than boards can take is the element', () => {
+    const at = (shift: number, cause: string): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'pot.duty.effort': 6 }, { shift, windows: 8 }) }), cause)
+    expect(at(0.35, 'ageing-element')).toBeGreaterThan(0.65)
+    expect(at(0.1, 'ageing-element')).toBeLessThan(0.6)
+    expect(at(0.35, 'board-load')).toBeLessThan(at(0.1, 'board-load') / 3)
+  })
+
   it('a sensor that lost half of its fast part and goes on losing is no frozen one', () => {
     const fast = zone2('temperature.fast-own')
     const frozen = (creeps: boolean): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { [fast]: -6 }, { windows: 15, creeps }) }), 'dropout')
