@@ -140,7 +140,7 @@ function lookUpMoves(cause: Exclude<CauseId, typeof NONE_OF_THESE>, feature: str
  * ln of the chance that a feature is quiet under a cause, as it weighs: little, but in full for what shows a cause first.
  *
  * @param weight how much a silence weighs, 0-1; absent: as the table has it
- * @param told whether another first symptom of the cause was seen that is enough
+ * @param told whether the symptom was seen that tells the cause alone
  */
 export function silenceOf(cause: CauseId, feature: string, definition: LineDefinition, table: LikelihoodTable, weight = table.quietWeight, told = false): number {
   return showsFirst(cause, feature) && !told ? Math.log(1 - table.shows['3']) : Math.log(outcomesOf(cause, feature, definition, table).quiet) * weight

@@ -171,8 +171,8 @@ export const FIRST_SYMPTOMS: Readonly<Partial<Record<FaultId | BenignId, readonl
   'residue-on-fingers': ['board.defects.skips.count'],
 }
 
-/** Causes of which one first symptom tells, whatever the others do: a pump keeps the pressure up against a leak that shows as soon as it rests. [ASM] */
-export const ONE_FIRST_IS_ENOUGH: ReadonlySet<CauseId> = new Set<CauseId>(['leaking-seal'])
+/** The first symptom that tells its cause whatever the other first ones do: a pump keeps the pressure up against a leak that shows as soon as it rests. [ASM] */
+export const TELLS_ALONE: Readonly<Partial<Record<CauseId, string>>> = { 'leaking-seal': 'fluxer.pressure.hold' }
 
 /** Whether a feature is one of those that show a cause first. */
 export function showsFirst(cause: CauseId, feature: string): boolean {

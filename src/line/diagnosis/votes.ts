@@ -4,7 +4,7 @@ import type { LineDefinition } from '../line-definition.js'
 import { FAULT_FACTS } from './cause-priors.js'
 import { outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
 import type { ClusterItem, SymptomCluster } from './symptom-clusters.js'
-import { ONE_FIRST_IS_ENOUGH, showsFirst } from './symptom-map.js'
+import { TELLS_ALONE } from './symptom-map.js'
 
 /** Weight of defects that have not risen, against that of another quiet feature, where a channel tells of the fault. [ASM] */
 const DEFECTS_COME_LAST = 0.3
@@ -14,7 +14,7 @@ export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: Lin
   const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster) }
   // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
   const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
-  const told = ONE_FIRST_IS_ENOUGH.has(cause) && cluster.items.some(({ feature, state }) => state === 'down' && showsFirst(cause, feature))
+  const told = cluster.items.some(({ feature, state }) => state !== 'quiet' && feature === TELLS_ALONE[cause])
   const silence = (feature: string): number => silenceOf(cause, feature, definition, table, silenceBy(feature), told)
   for (const [mechanism, items] of mechanismsOf(cluster.items)) votes[mechanism] = voteOf(cause, items, definition, table, silence)
   return votes
