@@ -120,7 +120,8 @@ class Desk implements SuggestionDesk {
   consider(diagnoses: readonly Diagnosis[], context: DeskContext, emit: EmitSuggestion): void {
     const { timeMs } = context
     const passedMs = this.state.lastMs === 0 ? 0 : Math.min(GAP_MS_MAX, Math.max(0, timeMs - this.state.lastMs))
-    this.state.lastMs = timeMs
+    // Channels are released each at its own pace: a look a few seconds back is no new time, one far back is a clock set back.
+    if (timeMs > this.state.lastMs || this.state.lastMs - timeMs > GAP_MS_MAX) this.state.lastMs = timeMs
     this.outlookOf = context.outlook ?? NO_OUTLOOK
     this.wake(timeMs, emit)
     // Warm-up, changeover, idle and run-in explain themselves; nothing seen in them is blamed on dirt.
@@ -189,8 +190,10 @@ class Desk implements SuggestionDesk {
   private watchOf(key: string, diagnosis: Diagnosis, passedMs: number, timeMs: number): Watch {
     const known = this.state.watches[key]
     if (known !== undefined) {
-      if (timeMs > known.lastMs) known.stoodMs += passedMs
-      known.lastMs = timeMs
+      if (timeMs > known.lastMs || known.lastMs - timeMs > GAP_MS_MAX) {
+        known.stoodMs += passedMs
+        known.lastMs = timeMs
+      }
       for (const { feature, windows } of symptomsOf(diagnosis)) known.windowsAtFirst[feature] ??= windows
       return known
     }

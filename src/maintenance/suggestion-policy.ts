@@ -43,15 +43,15 @@ const START_UP_ALONE = 5
 const WINDOWS_ONE_FEATURE = 3
 const WINDOWS_TWO_FEATURES = 2
 /** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
-const STOOD_MS_ONE_FEATURE = 1.5 * HOUR_MS
+const STOOD_MS_ONE_FEATURE = 1.2 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
 /** Standard errors by which all kinds of defects together must stand above their levels: less than that comes of lots and of chance now and then. [ASM, from tuning seeds of the simulator: SIM] */
 const DEFECTS_ERRORS = 5
 /** Counts of defects stand longer than a channel, kinds that could be this or that longer still. [ASM] */
-const STOOD_MS_DEFECTS = 3 * HOUR_MS
-const STOOD_MS_UNCLEAR_DEFECTS = 16 * HOUR_MS
+const STOOD_MS_DEFECTS = 2.25 * HOUR_MS
+const STOOD_MS_UNCLEAR_DEFECTS = 12 * HOUR_MS
 /** So far above their levels they need no second shift to be believed. [ASM] */
-const STOOD_MS_MANY_DEFECTS = 6 * HOUR_MS
+const STOOD_MS_MANY_DEFECTS = 4.5 * HOUR_MS
 const MANY_DEFECTS_ERRORS = 6
 /** One kind at least that has not begun to fade must stand so many sigmas above its level. [ASM] */
 const DEFECTS_SIGMA_MIN = 1.2
@@ -60,13 +60,13 @@ const DEFECTS_LEAD_MIN = 0.35
 /** Groups of boards, some two days of them. [ASM] */
 const DEFECT_WINDOWS_MAX = 48
 /** Heavier or fewer boards, a door, the exhaust change heat and swing of a zone for some hours: alone, it must outlast them or go on growing. [ASM] */
-const STOOD_MS_PASSING = 8 * HOUR_MS
-/** A zone that swings more and does nothing else may have other batches for a day: two shifts of production. [ASM] */
-const STOOD_MS_SWING = 16 * HOUR_MS
+const STOOD_MS_PASSING = 6 * HOUR_MS
+/** A zone that swings more and does nothing else may have other batches for most of a day: a shift and a half of production. [ASM] */
+const STOOD_MS_SWING = 12 * HOUR_MS
 /** Half a day of the exhaust drifting one way. [ASM] */
-const STOOD_MS_EXHAUST = 6 * HOUR_MS
+const STOOD_MS_EXHAUST = 4.5 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
-const STOOD_MS_CANNOT_TELL = 6 * HOUR_MS
+const STOOD_MS_CANNOT_TELL = 4.5 * HOUR_MS
 /** Signals for each suggestion in the default budgets, 1 a week and 0.05 a week: what the windows above are meant for. */
 const BUDGET_RATIO = 20
 /** Usual alarm below the level a pot is kept at, mm (alarm at -8 to -12 mm) [CP]. */

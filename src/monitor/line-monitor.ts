@@ -217,7 +217,7 @@ class PipelineMonitor implements LineMonitor {
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
-    const due = reading.timeMs - this.progress.diagnosisMs >= DIAGNOSIS_EVERY_MS || reading.timeMs < this.progress.diagnosisMs
+    const due = Math.abs(reading.timeMs - this.progress.diagnosisMs) >= DIAGNOSIS_EVERY_MS
     if (due || this.progress.signalChanged) this.diagnoseNow(reading.timeMs, emit)
   }
 

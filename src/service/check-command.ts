@@ -1,20 +1,24 @@
 import { readFileSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
 import { parseArgs } from 'node:util'
+import { DEFECT_KINDS, defectKindOf } from '../line/diagnosis/symptom-map.js'
 import { invisibleFaults } from '../line/diagnosis/visibility.js'
 import { featureCatalogue, featureRefusals } from '../line/features/feature-catalogue.js'
 import { lineDefinitionJsonSchema, type LineDefinition } from '../line/line-definition.js'
 import { compileBinding } from '../line/telemetry/channel-binding.js'
 import { invisibleText } from '../maintenance/wording.js'
+import { channelList } from './channel-list.js'
 import { checkDefinition, requireFile, UsageError } from './definition-file.js'
 import { parseJsonText } from './json-text.js'
 
 export const CHECK_HELP = `wave-solder-spc check <line.json>
+wave-solder-spc check --channels
 wave-solder-spc check --schema
 
 Checks a line definition and prints every fault with its path; exit code 1 if there is one. Of a good one it tells what
 the line will be charted on and what nothing on it can see.
 
+  --channels prints the channels a line can have: units, how they arrive, what they carry
   --schema   prints the JSON Schema of a line definition, for editors and other tools
 `
 
@@ -22,9 +26,13 @@ type Print = (text: string) => void
 
 /** Runs the command. @returns exit code: 0 good, 1 faults */
 export async function runCheck(args: readonly string[], print: Print = (text) => void process.stdout.write(text)): Promise<number> {
-  const { values, positionals } = parseArgs({ args: [...args], allowPositionals: true, options: { schema: { type: 'boolean' }, help: { type: 'boolean' } } })
+  const { values, positionals } = parseArgs({ args: [...args], allowPositionals: true, options: { channels: { type: 'boolean' }, schema: { type: 'boolean' }, help: { type: 'boolean' } } })
   if (values.help === true) {
     print(CHECK_HELP)
+    return 0
+  }
+  if (values.channels === true) {
+    print(channelList())
     return 0
   }
   if (values.schema === true) {
@@ -57,7 +65,14 @@ function describe(definition: LineDefinition): string {
     `Charts ${features.length} features${definition.channels.length === 0 ? ', if every channel of the list comes' : ''}:`,
     ...features.map((feature) => `  ${feature.feature} (${feature.title}; ${feature.unit})`),
     ...(refusals.length === 0 ? [] : ['Cannot have:', ...refusals.map(({ feature, reason }) => `  ${feature}: ${reason}`)]),
+    ...undiagnosedDefects(definition),
     invisibleText(invisibleFaults(definition), 'en-US'),
   ]
   return `${lines.join('\n')}\n`
+}
+
+function undiagnosedDefects({ channels }: LineDefinition): string[] {
+  const words = channels.flatMap(({ channel }) => /^board\.defects\.(.+)$/.exec(channel)?.[1] ?? []).filter((word) => defectKindOf(word) === 'other')
+  if (words.length === 0) return []
+  return [`Charted, but no cause is told by defects called ${words.join(', ')}; the diagnosis knows ${DEFECT_KINDS.map(([kind]) => kind).join(', ')}.`]
 }

@@ -196,16 +196,18 @@ export function featureParts(feature: string): FeatureParts {
   return { pattern: feature }
 }
 
-/** The matrix's word for a site's kind of defect; `other` where it has none. */
-function defectKindOf(word: string): string {
-  const kinds: readonly (readonly [RegExp, string])[] = [
-    [/skip|no-solder|unsoldered/, 'skips'],
-    [/bridg|short/, 'bridges'],
-    [/hole|fill/, 'hole-fill'],
-    [/residue|spot/, 'residue'],
-    [/ball/, 'balls'],
-    [/icicle|spike/, 'icicles'],
-    [/inclusion/, 'inclusions'],
-  ]
-  return kinds.find(([expression]) => expression.test(word))?.[1] ?? 'other'
+/** The matrix's words for kinds of defects, and what a site's word must hold to mean one. */
+export const DEFECT_KINDS: readonly (readonly [kind: string, expression: RegExp])[] = [
+  ['skips', /skip|no-solder|unsoldered/],
+  ['bridges', /bridg|short/],
+  ['hole-fill', /hole|fill/],
+  ['residue', /residue|spot/],
+  ['balls', /ball/],
+  ['icicles', /icicle|spike/],
+  ['inclusions', /inclusion/],
+]
+
+/** The matrix's word for a site's kind of defect; `other` where it has none: such a kind is charted, and no cause is told by it. */
+export function defectKindOf(word: string): string {
+  return DEFECT_KINDS.find(([, expression]) => expression.test(word))?.[0] ?? 'other'
 }

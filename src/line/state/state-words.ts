@@ -1,7 +1,7 @@
 import type { LineStateName } from '../feature-value.js'
 
 /** Words machines and people use for the states; compared without case, blanks and hyphens. Common practice, no source. */
-const WORDS: Readonly<Record<LineStateName, readonly string[]>> = {
+export const STATE_WORDS: Readonly<Record<LineStateName, readonly string[]>> = {
   off: ['off', 'poweroff', 'shutdown', 'switchedoff', 'night'],
   'warm-up': ['warmup', 'heatup', 'heating', 'preheating', 'startup', 'warmingup', 'heatingup'],
   settling: ['settling', 'stabilising', 'stabilizing', 'soak'],
@@ -12,7 +12,7 @@ const WORDS: Readonly<Record<LineStateName, readonly string[]>> = {
   'run-in': ['runin', 'runningin'],
 }
 
-const STATE_OF = new Map<string, LineStateName>(Object.entries(WORDS).flatMap(([state, words]) => words.map((word) => [word, state as LineStateName] as const)))
+const STATE_OF = new Map<string, LineStateName>(Object.entries(STATE_WORDS).flatMap(([state, words]) => words.map((word) => [word, state as LineStateName] as const)))
 
 /** The state a machine's own word means, or undefined for a word that is not known. */
 export function stateOfWord(word: string): LineStateName | undefined {

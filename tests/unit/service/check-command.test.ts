@@ -2,6 +2,8 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { CHANNEL_KINDS } from '../../../src/line/channels.js'
+import { CHANNEL_MEANINGS } from '../../../src/service/channel-list.js'
 import { runCheck } from '../../../src/service/check-command.js'
 import { readDefinitionFile } from '../../../src/service/definition-file.js'
 
@@ -42,5 +44,23 @@ describe('check', () => {
   it('refuses a folder and a file that is not there', async () => {
     await expect(runCheck([folder])).rejects.toThrow('is a folder; expected a file')
     await expect(runCheck([join(folder, 'gone.json')])).rejects.toThrow('there is no file')
+  })
+
+  it('lists every channel with its unit and what it carries', async () => {
+    let said = ''
+    expect(await runCheck(['--channels'], (more) => (said += more))).toBe(0)
+    expect(Object.keys(CHANNEL_MEANINGS).sort()).toEqual(CHANNEL_KINDS.map(({ pattern }) => pattern).sort())
+    for (const { pattern } of CHANNEL_KINDS) expect(said).toMatch(new RegExp(`^${pattern.replaceAll('.', '\\.')}( \\*)?$`, 'm'))
+    expect(said).toContain('°C, °F, K')
+    expect(said).toContain('running total of boards')
+    expect(said).toMatch(/production \(production, producing/)
+    expect(said).not.toContain('undefined')
+  })
+
+  it('says which kinds of defects no cause is told by', async () => {
+    const channels = ['skips', 'bridge', 'dull-joints'].map((kind) => ({ channel: `board.defects.${kind}` }))
+    const { code, said } = await check(JSON.stringify({ line: 'line-a', channels }))
+    expect(code).toBe(0)
+    expect(said).toContain('no cause is told by defects called dull-joints; the diagnosis knows skips, bridges, hole-fill')
   })
 })
