@@ -1,7 +1,7 @@
 import type { RankedCause } from '../line/causes.js'
 import type { Diagnosis, EvidenceItem } from '../line/diagnosis.js'
 import { holdUnseen } from '../line/diagnosis/unseen-causes.js'
-import { POT_EFFORT_LARGE } from '../line/diagnosis/votes.js'
+import { isPotEffortLarge } from '../line/diagnosis/votes.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Suggestion } from './suggestion.js'
 
@@ -42,7 +42,7 @@ const START_UP_ALONE = 5
 /** One feature must stand in three windows, two independent ones in two. [CP: escalation step 4] */
 const WINDOWS_ONE_FEATURE = 3
 const WINDOWS_TWO_FEATURES = 2
-/** The rule's windows are 30-60 min; many of ours are 10 min, so the time must pass as well. [CP] */
+/** The rule's windows are 30-60 min [CP]; many of ours are 10 min, so time must pass as well: somewhat less, since ours rest on limits with a budget. [ASM] */
 const STOOD_MS_ONE_FEATURE = 1.2 * HOUR_MS
 const STOOD_MS_TWO_FEATURES = 0.5 * HOUR_MS
 /** Standard errors by which all kinds of defects together must stand above their levels: less than that comes of lots and of chance now and then. [ASM, from tuning seeds of the simulator: SIM] */
@@ -63,7 +63,7 @@ const DEFECT_WINDOWS_MAX = 48
 const STOOD_MS_PASSING = 6 * HOUR_MS
 /** A zone that swings more and does nothing else may have other batches for most of a day: a shift and a half of production. [ASM] */
 const STOOD_MS_SWING = 12 * HOUR_MS
-/** Half a day of the exhaust drifting one way. [ASM] */
+/** Most of a shift of the exhaust drifting one way. [ASM] */
 const STOOD_MS_EXHAUST = 4.5 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
 const STOOD_MS_CANNOT_TELL = 4.5 * HOUR_MS
@@ -133,10 +133,10 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
   if (standing.every(({ feature }) => feature.startsWith('board.')) && !onlyBoardsAreCold(standing)) return (diagnosis.causes[0]?.probability ?? 0) >= DEFECTS_LEAD_MIN && defectsConfirmed(standing, kind, watch, diagnosis.abstains)
-  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && !onlyPotEffort(standing) && (!mayPass(standing) || outlasts(standing, watch)) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
+  if (kind === 'cannot-tell') return !onlyBoardsAreCold(standing) && !onlyPotEffort(standing) && (!mayPass(standing) || outlasts(standing, watch, definition)) && strongest >= VERY_STRONG && watch.stoodMs >= STOOD_MS_CANNOT_TELL && enoughWindows(standing, watch, WINDOWS_ONE_FEATURE + 1)
   const beside = corroborating(diagnosis)
   if (!driftsOn(diagnosis, watch)) return false
-  if (mayPass(standing) && beside.length === 0 && !outlasts(standing, watch)) return false
+  if (mayPass(standing) && beside.length === 0 && !outlasts(standing, watch, definition)) return false
   if (standsOutAtStartUp(diagnosis, standing) && watch.stoodMs >= 0.5 * STOOD_MS_TWO_FEATURES * (1 + Math.max(0, budgetWindows(definition)))) return true
   const extra = budgetWindows(definition) + (strongest >= VERY_STRONG ? -1 : strongest < STRONG || diagnosis.abstains ? 1 : 0)
   const mechanisms = new Set([...standing, ...beside].map(sourceOf))
@@ -152,12 +152,12 @@ function mayPass(standing: readonly SymptomStrength[]): boolean {
   return standing.every((symptom) => PASSING.test(symptom.feature) && sourceOf(symptom) === sourceOf(standing[0]!))
 }
 
-/** It goes on growing, or has stood longer than what passes does. Boards that are colder by a step never do; what else they get takes a day. */
-function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch): boolean {
+/** It goes on growing, or has stood longer than what passes does. Boards that are colder by a step never do; what else they get takes a shift and a half. */
+function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch, definition: LineDefinition): boolean {
   const creeps = standing.some((symptom) => symptom.creeps)
   if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
   if (onlyBoardsAreCold(standing)) return creeps && stoodMs >= STOOD_MS_SWING
-  return creeps || standing.some(isTooLargeToPass) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
+  return creeps || standing.some((symptom) => isTooLargeToPass(symptom, definition)) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
 }
 
 /** The effort of a zone and the effort it has beside the others are one thing seen twice. */
@@ -192,12 +192,12 @@ function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
   return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)
 }
 
-/** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort; nor to the share of the pot's that is large. [ASM, from tuning seeds of the simulator: SIM] */
+/** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort; nor do boards make much of the pot's. [ASM, from tuning seeds of the simulator: SIM] */
 const EFFORT_TOO_LARGE = 0.12
 
-function isTooLargeToPass({ feature, shift, centre }: SymptomStrength): boolean {
-  const size = Math.abs(shift) / Math.abs(centre)
-  return feature === 'pot.duty.effort' ? size >= POT_EFFORT_LARGE : feature.endsWith('.duty.effort-own') && size >= EFFORT_TOO_LARGE
+function isTooLargeToPass(symptom: SymptomStrength, definition: LineDefinition): boolean {
+  const { feature, shift, centre } = symptom
+  return feature === 'pot.duty.effort' ? isPotEffortLarge(symptom, definition) : feature.endsWith('.duty.effort-own') && Math.abs(shift) >= EFFORT_TOO_LARGE * Math.abs(centre)
 }
 
 /**

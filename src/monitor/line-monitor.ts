@@ -59,7 +59,7 @@ interface HeldValue {
 }
 
 interface MonitorProgress {
-  /** Time of the last reading taken, ms UTC; 0 before the first. */
+  /** Newest time of a reading taken since the clock was last set back, ms UTC; 0 before the first. */
   dataMs: number
   diagnosisMs: number
   /** A signal has started or ended since the last diagnosis. */
@@ -154,7 +154,7 @@ class PipelineMonitor implements LineMonitor {
         this.telemetry.take(event, {
           release: (reading) => this.takeReading(reading, emit),
           reject: (rejection) => emitRejection(rejection, emit),
-          epoch: (timeMs, beforeMs) => emit({ kind: 'epoch', body: { timeMs, beforeMs } }),
+          epoch: (timeMs, beforeMs) => this.beginEpoch(timeMs, beforeMs, emit),
         })
         return
       case 'feature':
@@ -188,7 +188,7 @@ class PipelineMonitor implements LineMonitor {
         this.telemetry.flush({
           release: (reading) => this.takeReading(reading, emit),
           reject: (rejection) => emitRejection(rejection, emit),
-          epoch: (timeMs, beforeMs) => emit({ kind: 'epoch', body: { timeMs, beforeMs } }),
+          epoch: (timeMs, beforeMs) => this.beginEpoch(timeMs, beforeMs, emit),
         })
         this.features.flush((value, spec, context) => this.holdFeature(value, spec, context, emit))
         this.releaseHeld(Number.MAX_SAFE_INTEGER, emit)
@@ -204,7 +204,9 @@ class PipelineMonitor implements LineMonitor {
 
   private takeReading(reading: Reading, emit: EmitOutput): void {
     emit({ kind: 'reading', body: reading })
-    this.progress.dataMs = reading.timeMs
+    // Channels are released each at its own pace, and what is measured on boards comes late: that is no time of its own.
+    this.progress.dataMs = Math.max(this.progress.dataMs, reading.timeMs)
+    const nowMs = this.progress.dataMs
     this.tracker.take(reading, (change) => {
       emit({ kind: 'state', body: change })
       if (this.stages.includes('queue')) this.maintenance.state(change, this.maintenanceContext(change.timeMs), this.maintenanceSink(emit))
@@ -212,13 +214,19 @@ class PipelineMonitor implements LineMonitor {
       if (!isWait(change)) this.dropHeldBefore(change.timeMs)
       noteState(this.stopLog, change.timeMs, change.state)
     })
-    if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(reading.timeMs), this.maintenanceSink(emit))
+    if (this.maintenance.wantsReadings && this.stages.includes('queue')) this.maintenance.reading(reading, this.maintenanceContext(nowMs), this.maintenanceSink(emit))
     if (this.insights.wants(reading.channel)) this.insights.reading(reading, this.tracker.state === 'production')
     this.features.take(reading, this.featureContext(), (value, spec, context) => this.holdFeature(value, spec, context, emit))
     if (this.held.length > 0) this.releaseHeld(reading.timeMs - HOLD_MS, emit)
     if (!this.stages.includes('diagnosis')) return
-    const due = Math.abs(reading.timeMs - this.progress.diagnosisMs) >= DIAGNOSIS_EVERY_MS
-    if (due || this.progress.signalChanged) this.diagnoseNow(reading.timeMs, emit)
+    const due = Math.abs(nowMs - this.progress.diagnosisMs) >= DIAGNOSIS_EVERY_MS
+    if (due || this.progress.signalChanged) this.diagnoseNow(nowMs, emit)
+  }
+
+  /** The line's clock was set back: its time goes on from there. */
+  private beginEpoch(timeMs: number, beforeMs: number, emit: EmitOutput): void {
+    this.progress.dataMs = timeMs
+    emit({ kind: 'epoch', body: { timeMs, beforeMs } })
   }
 
   private featureContext(): FeatureContext {

@@ -74,5 +74,5 @@ function describe(definition: LineDefinition): string {
 function undiagnosedDefects({ channels }: LineDefinition): string[] {
   const words = channels.flatMap(({ channel }) => /^board\.defects\.(.+)$/.exec(channel)?.[1] ?? []).filter((word) => defectKindOf(word) === 'other')
   if (words.length === 0) return []
-  return [`Charted, but no cause is told by defects called ${words.join(', ')}; the diagnosis knows ${DEFECT_KINDS.map(([kind]) => kind).join(', ')}.`]
+  return [`Charted, but hardly a cause is told apart by defects called ${words.join(', ')}; the diagnosis knows ${DEFECT_KINDS.map(([kind]) => kind).join(', ')}.`]
 }

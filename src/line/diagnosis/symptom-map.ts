@@ -207,7 +207,7 @@ export const DEFECT_KINDS: readonly (readonly [kind: string, expression: RegExp]
   ['inclusions', /inclusion/],
 ]
 
-/** The matrix's word for a site's kind of defect; `other` where it has none: such a kind is charted, and no cause is told by it. */
+/** The matrix's word for a site's kind of defect; `other` where it has none: such a kind speaks for the causes that make any defects, and tells none of them apart. */
 export function defectKindOf(word: string): string {
   return DEFECT_KINDS.find(([, expression]) => expression.test(word))?.[0] ?? 'other'
 }

@@ -1,5 +1,6 @@
 import { BENIGN_IDS, NONE_OF_THESE, type CauseId, type FaultId } from '../causes.js'
 import type { FeatureEvidence } from '../diagnosis.js'
+import { declaredChannels } from '../features/declared-channels.js'
 import type { LineDefinition } from '../line-definition.js'
 import { FAULT_FACTS } from './cause-priors.js'
 import { outcomesOf, silenceOf, type LikelihoodTable } from './likelihoods.js'
@@ -11,7 +12,7 @@ const DEFECTS_COME_LAST = 0.3
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster) }
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster, definition) }
   // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
   const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
   const told = cluster.items.some(({ feature, state }) => state !== 'quiet' && feature === TELLS_ALONE[cause])
@@ -166,13 +167,18 @@ function frozenVote(cause: CauseId, { items }: SymptomCluster): number {
   return cause === 'dropout' && lives ? Math.log(DROPOUT_LIVES) : 0
 }
 
-/** Boards take a fifth of the pot's duty at the usual load [SIM, B4], and the load is taken out as far as it is known; a probe off by a few degrees moves it by a hundredth or two. [ASM] */
-export const POT_EFFORT_LARGE = 0.2
+/** A probe off by a few degrees moves the pot's effort by a hundredth or two. Boards take a fifth of it at the usual load [SIM, B4], which is taken out where they are counted. [ASM] */
+const POT_EFFORT_LARGE = { counted: 0.2, uncounted: 0.4 } as const
 /** Chance that the pot's effort rose by more than that. A leg of three lost makes it half as large again. [B7, ASM] */
 const POT_EFFORT = { element: 0.6, noneOfThese: 0.3, others: 0.06 } as const
 
-function potEffortVote(cause: CauseId, { items }: SymptomCluster): number {
+function potEffortVote(cause: CauseId, { items }: SymptomCluster, definition: LineDefinition): number {
   const effort = items.find(({ own, feature, state }) => own && state === 'up' && feature === 'pot.duty.effort')
-  if (effort === undefined || effort.evidence.shift < POT_EFFORT_LARGE * effort.evidence.centre) return 0
+  if (effort === undefined || !isPotEffortLarge(effort.evidence, definition)) return 0
   return Math.log(cause === 'ageing-element' ? POT_EFFORT.element : cause === NONE_OF_THESE ? POT_EFFORT.noneOfThese : POT_EFFORT.others)
+}
+
+/** Whether the pot's effort rose by more than boards can make of it. */
+export function isPotEffortLarge({ shift, centre }: Pick<FeatureEvidence, 'shift' | 'centre'>, definition: LineDefinition): boolean {
+  return shift >= POT_EFFORT_LARGE[declaredChannels(definition).has('board.count') ? 'counted' : 'uncounted'] * centre
 }

@@ -4,6 +4,8 @@ import { median } from './minute-block.js'
 export interface CommonEffort {
   /** By zone; empty while it is learned. */
   zones: Record<string, ZoneShare>
+  /** Usual efforts by recipe and zone, of recipes that were trained long enough; others have those of `zones`. */
+  recipes: Record<string, Record<string, number>>
   windows: EffortWindow[]
   /** Windows from before the zones' load was known: what they teach waits for it. */
   waiting: LoadedWindow[]
@@ -29,6 +31,8 @@ export interface LoadedWindow extends EffortWindow {
 
 /** About seven hours of production. */
 const TRAINING_WINDOWS = 40
+/** An hour of a recipe tells what its zones need. [ASM] */
+const RECIPE_WINDOWS = 6
 /** Boards and air take more from the first zone than from the last, but not several times as much. [ASM] */
 const SLOPE_MAX = 1.5
 /**
@@ -39,9 +43,11 @@ const USUAL_SLOPE = 1
 const CHANCE_SHARE = 0.01
 /** A zone further from the middle of the others than this share is off by itself; it then counts as this far off. [ASM] */
 const OFF_SHARE = 0.04
+/** Air, boards and mains change a zone's effort by less than half. [ASM] */
+const COMMON_SHARE_MAX = 0.5
 
 export function createCommonEffort(): CommonEffort {
-  return { zones: {}, windows: [], waiting: [] }
+  return { zones: {}, recipes: {}, windows: [], waiting: [] }
 }
 
 /**
@@ -56,16 +62,15 @@ export function effortsBesideOthers(common: CommonEffort, window: EffortWindow):
   const zones = Object.keys(window.efforts)
   if (zones.some((zone) => common.zones[zone] === undefined)) {
     common.zones = {}
-    common.windows = common.windows.filter(({ efforts }) => zones.every((zone) => efforts[zone] !== undefined))
+    common.recipes = {}
+    common.windows = common.windows.filter(({ efforts }) => zones.every((zone) => efforts[zone] !== undefined) && zones.length === Object.keys(efforts).length)
     common.windows.push(window)
     if (common.windows.length >= TRAINING_WINDOWS) learn(common, zones)
     return undefined
   }
-  const ratios = ratiosOf(window, common.zones)
-  return Object.fromEntries(zones.map((zone) => {
-    const { usual, slope } = common.zones[zone] as ZoneShare
-    return [zone, (window.efforts[zone] as number) - slope * usual * (othersOf(ratios, zone) - 1)]
-  }))
+  const usual = usualOf(common, window.recipe)
+  const ratios = ratiosOf(window, usual)
+  return Object.fromEntries(zones.map((zone) => [zone, (window.efforts[zone] as number) - (common.zones[zone] as ZoneShare).slope * (usual[zone] as number) * (othersOf(ratios, zone) - 1)]))
 }
 
 /** Keeps a window until the load of its zones is known. */
@@ -85,10 +90,14 @@ export function takeLoaded(common: CommonEffort, atUsualLoad: (zone: string, win
 
 type Ratios = Readonly<Record<string, number>>
 
-function ratiosOf({ efforts }: EffortWindow, shares: Readonly<Record<string, { readonly usual: number }>>): Ratios {
+function usualOf({ zones, recipes }: Pick<CommonEffort, 'zones' | 'recipes'>, recipe: string): Record<string, number> {
+  return recipes[recipe] ?? Object.fromEntries(Object.entries(zones).map(([zone, { usual }]) => [zone, usual]))
+}
+
+function ratiosOf({ efforts }: EffortWindow, usual: Readonly<Record<string, number>>): Ratios {
   return Object.fromEntries(Object.entries(efforts).map(([zone, effort]) => {
-    const usual = shares[zone]?.usual ?? 0
-    return [zone, usual > 0 ? effort / usual : 1]
+    const beside = usual[zone] ?? 0
+    return [zone, beside > 0 ? Math.min(1 + COMMON_SHARE_MAX, Math.max(1 - COMMON_SHARE_MAX, effort / beside)) : 1]
   }))
 }
 
@@ -102,11 +111,14 @@ function othersOf(ratios: Ratios, zone: string): number {
 
 function learn(common: CommonEffort, zones: readonly string[]): void {
   const { windows } = common
-  const usual = Object.fromEntries(zones.map((zone) => [zone, { usual: median(windows.map(({ efforts }) => efforts[zone] as number)) }]))
-  const rows = windows.map((window) => ({ recipe: window.recipe, ratios: ratiosOf(window, usual) }))
+  const mediansOf = (some: readonly EffortWindow[]): Record<string, number> => Object.fromEntries(zones.map((zone) => [zone, median(some.map(({ efforts }) => efforts[zone] as number))]))
+  const overall = mediansOf(windows)
+  const recipes = [...new Set(windows.map(({ recipe }) => recipe))].map((recipe) => ({ recipe, some: windows.filter((window) => window.recipe === recipe) }))
+  common.recipes = Object.fromEntries(recipes.filter(({ some }) => some.length >= RECIPE_WINDOWS).map(({ recipe, some }) => [recipe, mediansOf(some)]))
+  const rows = windows.map((window) => ({ recipe: window.recipe, ratios: ratiosOf(window, common.recipes[window.recipe] ?? overall) }))
   common.zones = Object.fromEntries(zones.map((zone) => {
     const pairs = rows.map(({ recipe, ratios }) => ({ recipe, others: othersOf(ratios, zone), effort: ratios[zone] as number }))
-    return [zone, { usual: usual[zone]?.usual ?? 0, slope: Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs))) }]
+    return [zone, { usual: overall[zone] as number, slope: Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs))) }]
   }))
   common.windows = []
 }

@@ -6,7 +6,7 @@ import { featureSpec, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec,
 export const ALIAS_SHARE_MAX = 0.45
 /** Speed at which the offer is judged before the line has run (reference line of the process knowledge [ASM]). */
 const USUAL_SPEED_MM_S = 20
-/** Speed, product and the oil of the last days make a third more unrest of the motion by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
+/** Speed, product and the oil of the last days make up to two thirds more unrest of motion and current by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
 const MOTION_RELEVANT = 0.5
 /** A jump lasts 0.5-3 s [ASM, B5.4]: with readings further apart than this it falls between them. */
 export const JUMP_PERIOD_S_MAX = 10

@@ -38,6 +38,25 @@ describe('effort beside the other zones', () => {
     expect(off['1']! - usual['1']!).toBeCloseTo(10, 6)
   })
 
+  it('nor under a recipe that takes more of one zone by right', () => {
+    const common = createCommonEffort()
+    for (let at = 0; at < 40; at += 1) {
+      const [recipe, more] = at % 4 === 0 ? ['b', 1.15] as const : ['a', 1] as const
+      const all = 1 + 0.01 * noise()
+      effortsBesideOthers(common, { recipe, efforts: { 1: 50 * all, 2: 40 * more * all, 3: 30 * all } })
+    }
+    const usual = effortsBesideOthers(common, { recipe: 'b', efforts: { 1: 50, 2: 46, 3: 30 } })!
+    const off = effortsBesideOthers(common, { recipe: 'b', efforts: { 1: 50, 2: 46, 3: 36 } })!
+    for (const [zone, effort] of [[1, 50], [2, 46]] as const) expect(Math.abs(off[zone]! - usual[zone]!) / effort).toBeLessThan(0.03)
+    expect(off['3']! - usual['3']!).toBeCloseTo(6, 6)
+  })
+
+  it('takes no more than half of a change from others that nearly stand still at first', () => {
+    const common = createCommonEffort()
+    for (let at = 0; at < 40; at += 1) effortsBesideOthers(common, { recipe: 'a', efforts: { 1: 50, 2: 0.5 } })
+    expect(own(common, { 1: 50, 2: 5 })['1']).toBeCloseTo(25, 6)
+  })
+
   it('leaves the effort nearly alone where the zones were seen to have nothing in common', () => {
     const common = trained(0)
     expect(common.zones['1']!.slope).toBeLessThan(0.15)

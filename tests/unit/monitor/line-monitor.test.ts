@@ -47,6 +47,23 @@ describe('stages of a monitor', () => {
   })
 })
 
+describe('what is measured on boards and comes an hour late', () => {
+  it('is no time of its own: a suspicion stands as long as without it, and looks are no more', () => {
+    const definition = define({ ...BENCH_DEFINITION, channels: [...BENCH_DEFINITION.channels, { channel: 'board.defects.skip' }] })
+    const raisedAt = (lateMinutes: number): { readonly raised: readonly number[]; readonly looks: number } => {
+      const bench = new MonitorBench(definition)
+      for (let minute = 0; minute < 760; minute += 1) {
+        bench.run(minute, minute + 1, { jerk: minute >= 625 ? 4 : 1 })
+        if (minute >= lateMinutes) bench.give({ kind: 'value', channel: 'board.defects.skip', value: 0, time: atMinute(minute - lateMinutes) + 500 }, atMinute(minute + 1))
+      }
+      return { raised: bench.of('suggestion').map(({ raisedMs }) => Math.floor(minutesOf(raisedMs))), looks: bench.of('diagnosis').length }
+    }
+    const late = raisedAt(60)
+    expect(late.raised).toHaveLength(1)
+    expect(late).toEqual(raisedAt(0))
+  })
+})
+
 describe('a value of a production window', () => {
   const offsets = (bench: MonitorBench, untilMinute: number): number[] => bench.of('feature').filter(({ feature, timeMs }) => feature === 'conveyor.speed.offset' && minutesOf(timeMs) <= untilMinute).map(({ timeMs }) => minutesOf(timeMs))
 

@@ -57,10 +57,10 @@ describe('check', () => {
     expect(said).not.toContain('undefined')
   })
 
-  it('says which kinds of defects no cause is told by', async () => {
+  it('says which kinds of defects hardly tell causes apart', async () => {
     const channels = ['skips', 'bridge', 'dull-joints'].map((kind) => ({ channel: `board.defects.${kind}` }))
     const { code, said } = await check(JSON.stringify({ line: 'line-a', channels }))
     expect(code).toBe(0)
-    expect(said).toContain('no cause is told by defects called dull-joints; the diagnosis knows skips, bridges, hole-fill')
+    expect(said).toContain('hardly a cause is told apart by defects called dull-joints; the diagnosis knows skips, bridges, hole-fill')
   })
 })
