@@ -186,7 +186,7 @@ function onlySwings(standing: readonly SymptomStrength[]): boolean {
 }
 
 /** Share of the usual effort that unequal air, boards and learning leave of their own. [ASM, from tuning seeds of the simulator: SIM] */
-const EFFORT_RELEVANT = 0.045
+const EFFORT_RELEVANT = 0.06
 
 function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
   return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)

@@ -167,8 +167,8 @@ function frozenVote(cause: CauseId, { items }: SymptomCluster): number {
   return cause === 'dropout' && lives ? Math.log(DROPOUT_LIVES) : 0
 }
 
-/** A probe off by a few degrees moves the pot's effort by a hundredth or two. Boards take a fifth of it at the usual load [SIM, B4], which is taken out where they are counted. [ASM] */
-const POT_EFFORT_LARGE = { counted: 0.2, uncounted: 0.4 } as const
+/** A probe off by a few degrees moves the pot's effort by a hundredth or two. Boards take a fifth of it at the usual load [SIM, B4]; their number is taken out where they are counted, not how heavy they are. [ASM] */
+const POT_EFFORT_LARGE = { counted: 0.3, uncounted: 0.5 } as const
 /** Chance that the pot's effort rose by more than that. A leg of three lost makes it half as large again. [B7, ASM] */
 const POT_EFFORT = { element: 0.6, noneOfThese: 0.3, others: 0.06 } as const
 

@@ -8,6 +8,8 @@ export const ALIAS_SHARE_MAX = 0.45
 const USUAL_SPEED_MM_S = 20
 /** Speed, product and the oil of the last days make up to two thirds more unrest of motion and current by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
 const MOTION_RELEVANT = 0.5
+/** Means of a second or more see less of both. [ASM] */
+const SPEED_RELEVANT = 0.35
 /** A jump lasts 0.5-3 s [ASM, B5.4]: with readings further apart than this it falls between them. */
 export const JUMP_PERIOD_S_MAX = 10
 
@@ -86,7 +88,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
       // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: 'Conveyor: unrest of the speed',
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: SPEED_RELEVANT, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {

@@ -168,9 +168,9 @@ describe('raising', () => {
 
   it('an effort of one zone alone must have moved by some hundredths of itself; with boards as cold as it says it needs no more', () => {
     const effort = { 'preheat.zone-2.duty.effort-own': 5 }
-    // half a unit of forty, of twelve and of ten
-    for (const centre of [40, 12.5]) expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 10 }).desk.open()).toHaveLength(1)
+    // half a unit of forty, of nine and of seven and a half
+    for (const centre of [40, 9]) expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 7.5 }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(2, { ...effort, 'board.topside-temperature.mean': -4 }, 'production', { centre: 40 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
   })
 

@@ -35,8 +35,8 @@ describe('stages of a monitor', () => {
     const charts = new MonitorBench().give({ kind: 'stages', stages: ['telemetry', 'charts'] }).run(0, 760, jerky)
     // A jerky chain is uneven, and it jumps: these two signal, and nothing else.
     expect(charts.of('signal').map(({ feature, phase, side }) => [feature, phase, side])).toEqual([
-      ['conveyor.speed.jumps', 'start', 'above'],
       ['conveyor.speed.spread', 'start', 'above'],
+      ['conveyor.speed.jumps', 'start', 'above'],
     ])
     expect([charts.of('diagnosis'), charts.of('suggestion')]).toEqual([[], []])
     const diagnosis = new MonitorBench().give({ kind: 'stages', stages: ['telemetry', 'charts', 'diagnosis'] }).run(0, 760, jerky)
