@@ -185,7 +185,7 @@ function onlySwings(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => /\.temperature\.slow(?:-own)?$/.test(feature))
 }
 
-/** Share of the usual effort that unequal air, boards and learning leave of their own. [ASM, from tuning seeds of the simulator: SIM] */
+/** Share of the usual effort that unequal air, heavier boards and learning leave of their own: 5 % on a simulated line. [ASM, SIM] */
 const EFFORT_RELEVANT = 0.06
 
 function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
