@@ -91,7 +91,9 @@ export function takeLoaded(common: CommonEffort, atUsualLoad: (zone: string, win
 type Ratios = Readonly<Record<string, number>>
 
 function usualOf({ zones, recipes }: Pick<CommonEffort, 'zones' | 'recipes'>, recipe: string): Record<string, number> {
-  return recipes[recipe] ?? Object.fromEntries(Object.entries(zones).map(([zone, { usual }]) => [zone, usual]))
+  // A recipe may be called like something every object has.
+  const trained = Object.hasOwn(recipes, recipe) ? recipes[recipe] : undefined
+  return trained ?? Object.fromEntries(Object.entries(zones).map(([zone, { usual }]) => [zone, usual]))
 }
 
 function ratiosOf({ efforts }: EffortWindow, usual: Readonly<Record<string, number>>): Ratios {
@@ -115,7 +117,8 @@ function learn(common: CommonEffort, zones: readonly string[]): void {
   const overall = mediansOf(windows)
   const recipes = [...new Set(windows.map(({ recipe }) => recipe))].map((recipe) => ({ recipe, some: windows.filter((window) => window.recipe === recipe) }))
   common.recipes = Object.fromEntries(recipes.filter(({ some }) => some.length >= RECIPE_WINDOWS).map(({ recipe, some }) => [recipe, mediansOf(some)]))
-  const rows = windows.map((window) => ({ recipe: window.recipe, ratios: ratiosOf(window, common.recipes[window.recipe] ?? overall) }))
+  common.zones = Object.fromEntries(zones.map((zone) => [zone, { usual: overall[zone] as number, slope: USUAL_SLOPE }]))
+  const rows = windows.map((window) => ({ recipe: window.recipe, ratios: ratiosOf(window, usualOf(common, window.recipe)) }))
   common.zones = Object.fromEntries(zones.map((zone) => {
     const pairs = rows.map(({ recipe, ratios }) => ({ recipe, others: othersOf(ratios, zone), effort: ratios[zone] as number }))
     return [zone, { usual: overall[zone] as number, slope: Math.min(SLOPE_MAX, Math.max(0, slopeWithinRecipes(pairs))) }]

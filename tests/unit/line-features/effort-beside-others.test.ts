@@ -57,6 +57,15 @@ describe('effort beside the other zones', () => {
     expect(own(common, { 1: 50, 2: 5 })['1']).toBeCloseTo(25, 6)
   })
 
+  it('takes any name of a recipe', () => {
+    for (const recipe of ['constructor', '__proto__', 'toString']) {
+      expect(effortsBesideOthers(trained(1), { recipe, efforts: moved(0, 1) })!['1']).toBeGreaterThan(45)
+      const common = createCommonEffort()
+      for (let at = 0; at < 40; at += 1) effortsBesideOthers(common, { recipe: at % 10 === 0 ? recipe : 'a', efforts: moved(0.01 * noise(), 1) })
+      expect(common.zones['1']!.slope).toBe(1)
+    }
+  })
+
   it('leaves the effort nearly alone where the zones were seen to have nothing in common', () => {
     const common = trained(0)
     expect(common.zones['1']!.slope).toBeLessThan(0.15)
