@@ -63,6 +63,8 @@ const DEFECT_WINDOWS_MAX = 48
 const STOOD_MS_PASSING = 6 * HOUR_MS
 /** A zone that swings more and does nothing else may have other batches for most of a day: a shift and a half of production. [ASM] */
 const STOOD_MS_SWING = 12 * HOUR_MS
+/** Boards that get colder and colder while every zone needs what it did: room and exhaust are taken out, heavier boards come at once and go. [ASM, from tuning seeds of the simulator: SIM] */
+const STOOD_MS_COLD = 1.2 * HOUR_MS
 /** Most of a shift of the exhaust drifting one way. [ASM] */
 const STOOD_MS_EXHAUST = 4.5 * HOUR_MS
 /** What cannot be named must stand longer. [ASM] */
@@ -156,7 +158,7 @@ function mayPass(standing: readonly SymptomStrength[]): boolean {
 function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch, definition: LineDefinition): boolean {
   const creeps = standing.some((symptom) => symptom.creeps)
   if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
-  if (onlyBoardsAreCold(standing)) return creeps && stoodMs >= STOOD_MS_SWING
+  if (onlyBoardsAreCold(standing)) return creeps ? stoodMs >= STOOD_MS_COLD : stoodMs >= STOOD_MS_PASSING && standing.some(({ trend }) => trend === 'growing')
   return creeps || standing.some((symptom) => isTooLargeToPass(symptom, definition)) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
 }
 

@@ -249,9 +249,9 @@ function isNeighbour(other: FeatureSpec, spec: FeatureSpec): boolean {
   return spec.section !== 'line' || other.feature.split('.')[0] === spec.feature.split('.')[0]
 }
 
-/** What a zone needs while the exhaust draws more or less than usual is not what it usually needs. */
+/** What a zone needs while the exhaust draws more or less than usual is not what it usually needs; beside the other zones it is. */
 function isAirOf(other: FeatureSpec, spec: FeatureSpec): boolean {
-  return other.feature.startsWith('exhaust.') && /\.duty\.effort(?:-own)?$/.test(spec.feature)
+  return other.feature.startsWith('exhaust.') && /\.duty\.effort$/.test(spec.feature)
 }
 
 interface SaidByChart {

@@ -3,6 +3,7 @@ import type { PastContext } from './context-log.js'
 import { countAtUsualMix, type DefectLevels } from './defect-levels.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutMean, type TrendMoments } from './trend-moments.js'
 import type { Collector, Give } from './slot.js'
+import { boardsAtUsualAir, type AirNow, type BoardAir } from './boards-at-usual-air.js'
 import { atUsualRecipe, type UsualLevels } from './usual-level.js'
 
 /** Values of boards on end, one recipe. Plain JSON. */
@@ -39,18 +40,26 @@ export interface GroupParts {
   readonly give: GiveIn
 }
 
+export interface Surroundings {
+  setpoints(): string
+  readonly air: BoardAir
+  airNow(recipe: string): AirNow
+}
+
 /**
- * Mean and spread of the temperature with which boards leave the preheat, the mean as it would be under the first recipe.
+ * Mean and spread of the temperature with which boards leave the preheat, the mean as it would be under the first recipe, in the
+ * usual room and at the usual draw of air.
  *
- * @param setpoints what the boards' temperature is set by just now, in words: another makes another level
+ * @param surroundings.setpoints what the boards' temperature is set by just now, in words: another makes another level
  */
-export function createTopsideGroups(parts: GroupParts, setpoints: () => string, levels: UsualLevels, state: GroupState): Collector & { flush(give: Give): void } {
+export function createTopsideGroups(parts: GroupParts, surroundings: Surroundings, levels: UsualLevels, state: GroupState): Collector & { flush(give: Give): void } {
   return createGroups('board.topside-temperature', parts, state, {
     size: TOPSIDE_BOARDS,
-    setpoints,
+    setpoints: surroundings.setpoints,
     give(group, weight, give) {
       const { moments, latestMs, recipe } = group
-      const mean = atUsualRecipe(levels, `${recipe} ${group.setpoints ?? ''}`, meanOf(moments))
+      const key = `${recipe} ${group.setpoints ?? ''}`
+      const mean = atUsualRecipe(levels, key, boardsAtUsualAir(surroundings.air, key, meanOf(moments), surroundings.airNow(recipe)))
       if (mean !== undefined) give('board.topside-temperature.mean', latestMs, mean, weight, recipe)
       const variance = varianceAboutMean(moments)
       const spread = lnSd(variance > 1e-12 ? variance : 0, 0)

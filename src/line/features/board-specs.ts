@@ -11,9 +11,9 @@ export const CUSTOM_WINDOW_S_MIN = 60
  * What room, load and the days make of the boards' temperature under one recipe, °C: it wanders by right, so its own scatter of the
  * first days is no measure of it. [ASM]
  */
-const TOPSIDE_SIGMA_C = 0.9
+const TOPSIDE_SIGMA_C = { air: 0.5, noAir: 0.9 } as const
 /** Less than that says nothing of a heater: the sensors on boards scatter by as much. [ASM] */
-const TOPSIDE_RELEVANT_C = 2
+const TOPSIDE_RELEVANT_C = { air: 1.5, noAir: 2 } as const
 /** The house's other machines, doors and fans move the exhaust by some percent all day: on many lines it never stands still for long enough to learn a level, and a filter takes most of it. [ASM] */
 const EXHAUST_SIGMA_SHARE = 0.03
 const ANY_STATE: readonly LineStateName[] = ['off', 'warm-up', 'settling', 'production', 'idle', 'changeover', 'maintenance', 'run-in']
@@ -22,9 +22,11 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
   const specs: FeatureSpec[] = []
   const topside = 'board.topside-temperature'
   if (channels.has(topside)) {
+    // Room and exhaust can be taken out where both are seen.
+    const seen = channels.has('ambient.temperature') && channels.has('preheat.zone-1.duty') && channels.has('preheat.zone-2.duty') ? 'air' : 'noAir'
     specs.push(
       featureSpec(`${topside}.mean`, {
-        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: TOPSIDE_SIGMA_C, relevant: TOPSIDE_RELEVANT_C, title: 'Board: temperature at the end of preheat, at the usual recipe',
+        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: TOPSIDE_SIGMA_C[seen], relevant: TOPSIDE_RELEVANT_C[seen], title: 'Board: temperature at the end of preheat, at the usual recipe',
       }),
       featureSpec(`${topside}.spread`, {
         section: 'line', channels: [topside], unit: 'ln °C', windowS: 1800, suspicious: 'up', mechanism: 'board-temperature-spread', perRecipe: true, sigmaFloor: 0.08, title: 'Board: spread of the temperature from board to board',

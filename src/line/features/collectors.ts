@@ -9,7 +9,8 @@ import { createDefectLevels } from './defect-levels.js'
 import { createCurrentState, createDriveCurrent } from './drive-current.js'
 import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
-import { createCommonEffort } from './effort-beside-others.js'
+import { createBoardAir, type AirNow } from './boards-at-usual-air.js'
+import { commonShare, createCommonEffort } from './effort-beside-others.js'
 import { createPotEffort, createPotEffortState, createZoneEfforts, createZoneEffortState, type ZoneEffortParts } from './heat-effort.js'
 import { createMeanAndSpread, createMeanState } from './mean-and-spread.js'
 import { createLevelState, createPotLevel } from './pot-level.js'
@@ -62,6 +63,8 @@ function sprayCollectors({ trackOf, live, stateOf }: CollectorParts): Collector[
   return collectors
 }
 
+const COMMON_EFFORT = 'preheat.common-effort'
+
 function preheatCollectors({ definition, channels, specOf, trackOf, live, stateOf }: CollectorParts): Collector[] {
   const zones = definition.machine.zones.flatMap((_, index) => {
     const zone = index + 1
@@ -93,7 +96,7 @@ function effortCollectors({ definition, trackOf, stateOf }: CollectorParts): Col
       blown.push(createMeanAndSpread({ channel, track: blower, mean: `${channel}.mean`, relativeSpread: `${channel}.spread` }, stateOf(channel, createMeanState)))
     }
   }
-  const efforts = heated.length === 0 ? [] : [createZoneEfforts(heated, stateOf('preheat.common-effort', createCommonEffort))]
+  const efforts = heated.length === 0 ? [] : [createZoneEfforts(heated, stateOf(COMMON_EFFORT, createCommonEffort))]
   return [...efforts, ...blown]
 }
 
@@ -141,10 +144,13 @@ function boardCollectors({ definition, channels, contextAt, giveFor, trackOf, st
     const track = channels.isExplicit(channel) ? trackOf(channel) : undefined
     return track === undefined ? [] : [{ track, step }]
   })
+  const ambient = trackOf('ambient.temperature')
+  const common = stateOf(COMMON_EFFORT, createCommonEffort)
+  const airNow = (recipe: string): AirNow => ({ ambientC: ambient === undefined || ambient.lastMs === 0 ? undefined : ambient.last, share: commonShare(common, recipe) })
   const defects = channels.all.filter((channel) => channel.startsWith('board.defects.'))
   const levels = stateOf('board.defect-levels', createDefectLevels)
   return [
-    ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, setpoints, stateOf(`${topside}.levels`, createUsualLevels), stateOf(topside, createGroupState))]),
+    ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, { setpoints, air: stateOf(`${topside}.air`, createBoardAir), airNow }, stateOf(`${topside}.levels`, createUsualLevels), stateOf(topside, createGroupState))]),
     ...defects.map((channel) => createDefectGroups(channel, parts, levels, stateOf(channel, createGroupState))),
   ]
 }

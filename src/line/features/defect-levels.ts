@@ -1,3 +1,5 @@
+import { fromCountScale, toCountScale } from '../../spc/count-scale.js'
+
 /** How many defects the boards of each recipe usually have. Plain JSON. */
 export interface DefectLevels {
   /** Mean count of a group, of any kind, over the first groups of the line, whatever their recipe; 0 until it is known. */
@@ -40,7 +42,7 @@ const FACTOR_MAX = 10
 export function countAtUsualMix(levels: DefectLevels, kind: string, recipe: string, count: number): number | undefined {
   const kinds = (levels.recipes[recipe] ??= {})
   const known = (kinds[kind] ??= { groups: 0, defects: 0 })
-  const value = levels.usual > 0 && known.groups >= RECIPE_GROUPS_MIN ? count / factorOf(levels, kind, kinds) : undefined
+  const value = levels.usual > 0 && known.groups >= RECIPE_GROUPS_MIN ? atUsual(levels, kind, kinds, count) : undefined
   if (known.groups < RECIPE_GROUPS_MAX) add(known, count)
   if (levels.usual === 0) learnUsual(levels, count)
   const names = Object.keys(levels.recipes)
@@ -61,7 +63,18 @@ function add(tally: Tally, count: number): void {
   tally.defects += count
 }
 
-function factorOf({ usual, recipes }: DefectLevels, kind: string, kinds: Record<string, Tally>): number {
+/**
+ * Boards that have fewer defects than usual tell less: where one in ten groups has a single one, dividing would make several of it.
+ * Their roots are moved instead, so that a count scatters as it does at the usual mix.
+ */
+function atUsual(levels: DefectLevels, kind: string, kinds: Record<string, Tally>, count: number): number {
+  const { factor, expected } = factorOf(levels, kind, kinds)
+  if (factor >= 1) return count / factor
+  return fromCountScale(toCountScale(expected) + toCountScale(count) - toCountScale(factor * expected))
+}
+
+/** How many defects of a kind the boards of a recipe have against the usual, and what is usual of the kind. */
+function factorOf({ usual, recipes }: DefectLevels, kind: string, kinds: Record<string, Tally>): { readonly factor: number; readonly expected: number } {
   const { groups, defects } = sumOf(Object.values(kinds))
   const names = Object.keys(kinds).length
   const all = (defects + PRIOR_GROUPS_ALL * names * usual) / ((groups + PRIOR_GROUPS_ALL * names) * usual)
@@ -73,7 +86,7 @@ function factorOf({ usual, recipes }: DefectLevels, kind: string, kinds: Record<
   const own = kinds[kind]!
   const expected = share * usual
   const factor = (own.defects + PRIOR_GROUPS_KIND * all * expected) / ((own.groups + PRIOR_GROUPS_KIND) * expected)
-  return Math.min(FACTOR_MAX, Math.max(FACTOR_MIN, factor))
+  return { factor: Math.min(FACTOR_MAX, Math.max(FACTOR_MIN, factor)), expected }
 }
 
 function sumOf(tallies: readonly Tally[]): Tally {

@@ -9,6 +9,20 @@ export interface CommonEffort {
   windows: EffortWindow[]
   /** Windows from before the zones' load was known: what they teach waits for it. */
   waiting: LoadedWindow[]
+  /** The last windows since, and what they taught of how the zones move together; absent before. */
+  recent?: RecentWindow[]
+  moved?: Record<string, Moved>
+}
+
+interface RecentWindow {
+  readonly recipe: string
+  readonly ratios: Ratios
+}
+
+/** Sums over changes of the others beside those of the zone. */
+interface Moved {
+  squares: number
+  products: number
 }
 
 export interface ZoneShare {
@@ -70,7 +84,41 @@ export function effortsBesideOthers(common: CommonEffort, window: EffortWindow):
   }
   const usual = usualOf(common, window.recipe)
   const ratios = ratiosOf(window, usual)
-  return Object.fromEntries(zones.map((zone) => [zone, (window.efforts[zone] as number) - (common.zones[zone] as ZoneShare).slope * (usual[zone] as number) * (othersOf(ratios, zone) - 1)]))
+  noteMoves(common, { recipe: window.recipe, ratios })
+  return Object.fromEntries(zones.map((zone) => [zone, (window.efforts[zone] as number) - slopeOf(common, zone) * (usual[zone] as number) * (othersOf(ratios, zone) - 1)]))
+}
+
+/** Share by which the others must have moved within an hour to teach how a zone goes along with them: what fouls or ages in them is slower, air, boards and mains are not. [ASM] */
+const MOVE_MIN = 0.06
+const MOVE_WINDOWS = 6
+const RECENT_WINDOWS = 12
+/** Weight of the slope from the training, in squares of shares: as much as one change by a fifth. [ASM] */
+const TRAINED_WEIGHT = 0.05
+/** A zone that went along by another share than these did something of its own at the same time. [ASM] */
+const GOES_ALONG = { min: 0.3, max: 2.5 } as const
+
+/** What the zones do within an hour they do together: that goes on teaching their slopes, which slow faults cannot bend. */
+function noteMoves(common: CommonEffort, window: RecentWindow): void {
+  const recent = (common.recent ??= [])
+  const moved = (common.moved ??= {})
+  const before = recent.slice(0, Math.max(0, recent.length - MOVE_WINDOWS + 1)).findLast(({ recipe }) => recipe === window.recipe)
+  recent.push(window)
+  if (recent.length > RECENT_WINDOWS) recent.shift()
+  if (before === undefined) return
+  for (const zone of Object.keys(window.ratios)) {
+    const others = othersOf(window.ratios, zone) - othersOf(before.ratios, zone)
+    const own = (window.ratios[zone] as number) - (before.ratios[zone] as number)
+    if (Math.abs(others) < MOVE_MIN || own / others < GOES_ALONG.min || own / others > GOES_ALONG.max) continue
+    const sums = (moved[zone] ??= { squares: 0, products: 0 })
+    sums.squares += others * others
+    sums.products += others * own
+  }
+}
+
+function slopeOf({ zones, moved }: CommonEffort, zone: string): number {
+  const { slope } = zones[zone] as ZoneShare
+  const { squares, products } = moved?.[zone] ?? { squares: 0, products: 0 }
+  return Math.min(SLOPE_MAX, (TRAINED_WEIGHT * slope + products) / (TRAINED_WEIGHT + squares))
 }
 
 /** Keeps a window until the load of its zones is known. */
@@ -88,6 +136,20 @@ export function takeLoaded(common: CommonEffort, atUsualLoad: (zone: string, win
   }
 }
 
+/**
+ * By which share the zones together need more than usual: what the exhaust, the room, the mains or the boards ask of all of them.
+ *
+ * @returns undefined while that is learned, and after a changeover until the recipe's first window
+ */
+export function commonShare({ recent = [] }: CommonEffort, recipe: string): number | undefined {
+  const last = recent.slice(-SHARE_WINDOWS).filter((window) => window.recipe === recipe)
+  if (recent.at(-1)?.recipe !== recipe || last.length === 0) return undefined
+  return last.reduce((sum, { ratios }) => sum + middleOf(Object.values(ratios)) - 1, 0) / last.length
+}
+
+/** Windows that tell what is common now. */
+const SHARE_WINDOWS = 2
+
 type Ratios = Readonly<Record<string, number>>
 
 function usualOf({ zones, recipes }: Pick<CommonEffort, 'zones' | 'recipes'>, recipe: string): Record<string, number> {
@@ -103,11 +165,16 @@ function ratiosOf({ efforts }: EffortWindow, usual: Readonly<Record<string, numb
   }))
 }
 
-/** Mean effort of the other zones beside their usual one; one of them that is off by itself hardly moves it. Of two the one that changed less is the middle. */
+/** Of two the one that changed less is the middle. */
+function middleOf(ratios: readonly number[]): number {
+  const [one, two] = ratios as [number, number]
+  return ratios.length !== 2 ? median(ratios) : Math.abs(one - 1) <= Math.abs(two - 1) ? one : two
+}
+
+/** Mean effort of the other zones beside their usual one; one of them that is off by itself hardly moves it. */
 function othersOf(ratios: Ratios, zone: string): number {
   const others = Object.entries(ratios).filter(([one]) => one !== zone).map(([, ratio]) => ratio)
-  const [one, two] = others as [number, number]
-  const middle = others.length !== 2 ? median(others) : Math.abs(one - 1) <= Math.abs(two - 1) ? one : two
+  const middle = middleOf(others)
   return others.reduce((sum, ratio) => sum + Math.min(middle + OFF_SHARE, Math.max(middle - OFF_SHARE, ratio)), 0) / others.length
 }
 

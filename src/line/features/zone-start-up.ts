@@ -147,9 +147,23 @@ function timeHeating(state: StartUpState, setpoint: number | undefined): { reado
   if (state.toC > at(FULL_POWER_SHARE) || state.startC >= state.fromC) return undefined
   const from = crossing(bins, state.fromC)
   const to = crossing(bins, state.toC)
-  if (from === undefined || to === undefined || to <= from) return undefined
+  if (from === undefined || to === undefined || to <= from || stoodStill(bins.slice(Math.floor(from), Math.ceil(to)))) return undefined
   const timeS = ((to - from) * BIN_MS) / 1000
   return setpoint !== undefined && setpoint - settled > NEAR_C ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
+}
+
+/** A zone that heats up does not stay at one and the same reading for 40 s and a quarter of the way: the reading did. [ASM] */
+const STILL_BINS = 4
+const STILL_SHARE = 0.25
+
+function stoodStill(bins: readonly number[]): boolean {
+  let longest = 0
+  let run = 1
+  bins.forEach((value, at) => {
+    run = at > 0 && value === bins[at - 1] ? run + 1 : 1
+    longest = Math.max(longest, run)
+  })
+  return longest >= STILL_BINS && longest >= STILL_SHARE * bins.length
 }
 
 /** Place at which the bins first reach a level, between bins; undefined where they start above it or never do. */

@@ -50,6 +50,24 @@ describe('counts of defects at the usual mix of boards', () => {
     expect(countAtUsualMix(levels, 'skip', 'b', 3)).toBeGreaterThan(0)
   })
 
+  it('lets a count scatter under a recipe of few defects no more than at the usual mix, about the same mean', () => {
+    const levels = createDefectLevels()
+    const draw = poisson(seeded(7))
+    const give = (recipe: string): number[] => KINDS.flatMap((kind) => countAtUsualMix(levels, kind, recipe, draw(recipe === 'a' ? 1 : 0.1)) ?? [])
+    for (let at = 0; at < 60; at += 1) for (const recipe of ['a', 'a', 'b']) give(recipe)
+    const usual = Array.from({ length: 400 }, () => give('a')).flat()
+    const few = Array.from({ length: 400 }, () => give('b')).flat()
+    const rootSd = (values: readonly number[]): number => {
+      const roots = values.map((value) => Math.sqrt(value + 3 / 8))
+      return Math.sqrt(mean(roots.map((root) => (root - mean(roots)) ** 2)))
+    }
+    expect(mean(few) / mean(usual)).toBeGreaterThan(0.6)
+    expect(mean(few) / mean(usual)).toBeLessThan(1.4)
+    expect(rootSd(few)).toBeLessThan(rootSd(usual))
+    // divided by a level of a tenth or two, one defect would be five of them and more
+    expect(Math.max(...few)).toBeLessThan(5)
+  })
+
   it('does not learn what comes after the first two days of a recipe', () => {
     const levels = createDefectLevels()
     const draw = poisson(seeded(5))

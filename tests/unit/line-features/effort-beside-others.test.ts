@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { createCommonEffort, effortsBesideOthers, keepLoaded, takeLoaded, type CommonEffort } from '../../../src/line/features/effort-beside-others.js'
+import { commonShare, createCommonEffort, effortsBesideOthers, keepLoaded, takeLoaded, type CommonEffort } from '../../../src/line/features/effort-beside-others.js'
 import { normal, seeded } from './feature-run.js'
 
 describe('effort beside the other zones', () => {
@@ -80,12 +80,51 @@ describe('effort beside the other zones', () => {
     for (const zone of [1, 2, 3] as const) expect(Math.abs(less[zone]! - usual[zone]!) / USUAL[zone]).toBeLessThan(0.01)
   })
 
-  it('is learned once: what comes later does not bend it, and a copy through JSON goes on the same', () => {
+  it('learns the usual once: slow changes of one zone bend nothing, and a copy through JSON goes on the same', () => {
     const common = trained(1)
-    const before = JSON.stringify(common)
-    for (let at = 0; at < 100; at += 1) own(common, { 1: 50 - at / 10, 2: 40 + at, 3: 30 + at })
-    expect(JSON.stringify(common)).toBe(before)
-    expect(own(JSON.parse(before) as CommonEffort, moved(0.03, 1))).toEqual(own(common, moved(0.03, 1)))
+    const usual = own(common, moved(0, 1))
+    const { zones, recipes } = JSON.parse(JSON.stringify(common)) as CommonEffort
+    // a zone that comes to need a third less within a day and more
+    for (let at = 0; at < 200; at += 1) own(common, { ...moved(0, 1), 1: 50 - at / 12 })
+    expect({ zones: common.zones, recipes: common.recipes }).toEqual({ zones, recipes })
+    const other = own(common, moved(0, 1))
+    for (const zone of [1, 2, 3]) expect(other[zone]).toBeCloseTo(usual[zone]!, 9)
+    const copy = JSON.parse(JSON.stringify(common)) as CommonEffort
+    for (let at = 0; at < 20; at += 1) expect(own(copy, moved(0.01 * at, 1))).toEqual(own(common, moved(0.01 * at, 1)))
+  })
+
+  it('goes on learning by which share a zone goes along with the others, from what they do within an hour', () => {
+    const common = trained(1, 0)
+    const usual = own(common, moved(0, 0.6))
+    const off = (): number => Math.abs(own(common, moved(0.2, 0.6))['1']! - usual['1']!) / USUAL[1]
+    for (let at = 0; at < 6; at += 1) own(common, moved(0, 0.6))
+    const first = off()
+    // 8 % of which half is taken out at once
+    expect(first).toBeGreaterThan(0.03)
+    for (let at = 0; at < 6; at += 1) own(common, moved(0.2, 0.6))
+    const second = off()
+    expect(second).toBeLessThan(first / 2)
+    // nothing is left of it once the draw is as before
+    for (let at = 0; at < 12; at += 1) own(common, moved(0, 0.6))
+    expect(own(common, moved(0, 0.6))['1']).toBeCloseTo(usual['1']!, 2)
+  })
+
+  it('is not taught by a zone that does something of its own while the others move', () => {
+    const common = trained(1, 0)
+    for (let at = 0; at < 8; at += 1) own(common, moved(0, 1))
+    for (let at = 0; at < 8; at += 1) own(common, { ...moved(0.1, 1), 1: USUAL[1] * 0.8 })
+    const usual = own(common, moved(0, 1))
+    expect(Math.abs(own(common, moved(0.1, 1))['1']! - usual['1']!) / USUAL[1]).toBeLessThan(0.01)
+  })
+
+  it('tells by which share all zones need more than usual, of the recipe that runs', () => {
+    const common = trained(1, 0)
+    expect(commonShare(createCommonEffort(), 'a')).toBeUndefined()
+    expect(commonShare(common, 'a')).toBeUndefined()
+    own(common, moved(0.1, 1))
+    own(common, { ...moved(0.1, 1), 1: USUAL[1] * 1.5 })
+    expect(commonShare(common, 'a')).toBeCloseTo(0.1, 2)
+    expect(commonShare(common, 'b')).toBeUndefined()
   })
 
   it('bounds the share a zone may take of what the others do, and takes none of the other sign', () => {

@@ -141,6 +141,16 @@ describe('heating up', () => {
     expect(time(heat(18, 150)) / time(heat(28, 150))).toBeCloseTo(1, 1)
   })
 
+  it('is not timed where the reading stood still on the way', () => {
+    const frozen = (fromS: number, forS: number): FeatureRun => {
+      const phases: Phase[] = [{ fromS: 0, state: 'off', recipe: 'a' }, { fromS: 60, state: 'warm-up', recipe: 'a' }, { fromS: 3000, state: 'production', recipe: 'a' }]
+      const readings = inOrder(setpoint(1, 1.2, () => 150), zone(1, 1.2, (second) => rounded(heat(28, 150)(Math.max(0, (second >= fromS && second < fromS + forS ? fromS : second) - 60)), 0.1)))
+      return new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(readings)
+    }
+    expect(frozen(240, 120).of('preheat.zone-1.warm-up-time')).toEqual([])
+    expect(frozen(800, 120).of('preheat.zone-1.warm-up-time')).toHaveLength(1)
+  })
+
   it('gives the overshoot', () => {
     expect(start(heat(28, 150)).of('preheat.zone-1.warm-up-overshoot')[0]).toBeCloseTo(0, 0)
     expect(start(heat(28, 150, 1, 5)).of('preheat.zone-1.warm-up-overshoot')[0]).toBeGreaterThan(2)

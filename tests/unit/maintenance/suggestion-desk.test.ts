@@ -137,8 +137,10 @@ describe('raising', () => {
   it('boards that are colder by a step, and nothing else: never; colder and colder: after a while', () => {
     const cold = { 'board.topside-temperature.mean': -5 }
     expect(new DeskBench(RICH_LINE).run(30, cold, 'production', { trend: 'steady', creeps: false }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(11.5, cold, 'production', { trend: 'growing', creeps: true }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(12.5, cold, 'production', { trend: 'growing', creeps: true }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(1, cold, 'production', { trend: 'growing', creeps: true }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(2, cold, 'production', { trend: 'growing', creeps: true }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(5.5, cold, 'production', { trend: 'growing', creeps: false }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(7, cold, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
   })
 
   it('a zone that swings more and does nothing else must do so for a shift and a half, or more and more', () => {

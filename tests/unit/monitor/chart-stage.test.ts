@@ -132,11 +132,12 @@ describe('the charts of a line', () => {
     expect(heldOf(bench, other)).toBe(false)
   })
 
-  it('of the effort of zones learn nothing while the exhaust is off its level, a chart that begins then included', () => {
-    const [exhaust, effort] = ['exhaust.pressure.mean', 'preheat.zone-1.duty.effort-own']
+  it('of the effort of zones learn nothing while the exhaust is off its level, a chart that begins then included; of the effort beside the others they do', () => {
+    const [exhaust, effort] = ['exhaust.pressure.mean', 'preheat.zone-1.duty.effort']
     const bench = new StageBench().learn(exhaust, 0, 120).learn(effort, 0, 10)
     for (let index = 120; index < 126; index += 1) bench.give(exhaust, index, 12 * sigmaOf(exhaust))
-    bench.learn(effort, 126, 1).learn(effort, 127, 1, 'board-b').learn(SPREAD, 126, 1)
+    bench.learn(effort, 126, 1).learn(effort, 127, 1, 'board-b').learn(SPREAD, 126, 1).learn(`${effort}-own`, 126, 1)
+    expect(heldOf(bench, `${effort}-own`)).toBe(false)
     expect(Object.values(bench.state.entries).flatMap(({ feature, chart }) => (feature === effort && chart.kind === 'learned' ? [chart.state.hold] : []))).toEqual([true, true])
     expect(heldOf(bench, SPREAD)).toBe(false)
     bench.learn(exhaust, 128, 60)
