@@ -130,7 +130,7 @@ function weightOf(causes: readonly RankedCause[], kind: RankedCause['kind']): nu
  * a very strong one needs a window less, a weak or unclear one a window more. Fading evidence never confirms.
  */
 export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell', watch: Watch, definition: LineDefinition): boolean {
-  const standing = symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading')
+  const standing = withoutSmallEfforts(symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading'))
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
@@ -148,6 +148,16 @@ export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell',
 }
 
 const PASSING = /\.(?:duty\.(?:effort|effort-own|spread)|temperature\.(?:slow|slow-own)|topside-temperature\.(?:mean|spread))$/
+
+/** Share of its effort below which a zone's effort is no second sign beside one that passes as well. [ASM, SIM] */
+const EFFORT_SMALL = 0.04
+
+/** Without efforts so small that unequal air and learning make them, where boards say nothing of the zone. */
+function withoutSmallEfforts(standing: readonly SymptomStrength[]): readonly SymptomStrength[] {
+  const isSmall = ({ feature, shift, centre }: SymptomStrength): boolean => /\.zone-\d+\.duty\.effort(?:-own)?$/.test(feature) && Math.abs(shift) < EFFORT_SMALL * Math.abs(centre)
+  const others = standing.filter((symptom) => !isSmall(symptom))
+  return others.length > 0 && others.every(({ feature }) => PASSING.test(feature) && !feature.startsWith('board.')) ? others : standing
+}
 
 /** Nothing but one mechanism that boards, doors and exhaust move as well. */
 function mayPass(standing: readonly SymptomStrength[]): boolean {

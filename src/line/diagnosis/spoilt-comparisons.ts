@@ -24,7 +24,8 @@ const CLEARLY_OFF_SIGMA = 3
  * heat, or swings, shifts the level the others are compared with. Such a comparison is `not-observable`.
  */
 export function withoutSpoiltComparisons(evidence: readonly FeatureEvidence[]): readonly FeatureEvidence[] {
-  const unsure = new Set([...mirroredEfforts(evidence), ...restsOfCommon(evidence), ...doneByExhaust(evidence)])
+  const mirrors = mirrorsOfTheOther(evidence)
+  const unsure = new Set([...mirrors, ...mirroredEfforts(evidence.filter(({ feature }) => !mirrors.includes(feature))), ...restsOfCommon(evidence), ...doneByExhaust(evidence)])
   const off = new Set(
     evidence
       .filter((item) => !unsure.has(item.feature) && isMoved(item) && Math.abs(item.shiftSigma) >= CLEARLY_OFF_SIGMA && !OWN.test(item.feature))
@@ -40,6 +41,28 @@ export function withoutSpoiltComparisons(evidence: readonly FeatureEvidence[]): 
 
 function notObservable(item: FeatureEvidence): FeatureEvidence {
   return { ...item, status: 'not-observable', shiftSigma: 0, shift: 0, onsetMs: 0, windows: 0, trend: 'steady' }
+}
+
+/** Of two zones the one whose plain effort has gone this much further is the one that moved, and this share of its level is more than chance. [ASM] */
+const FURTHER = 2.5
+const FAR_SHARE = 0.08
+
+/**
+ * Of two zones, the effort of one beside the other that moved only because the other did the opposite, whose own may be without a word
+ * just then: its plain effort tells.
+ */
+function mirrorsOfTheOther(evidence: readonly FeatureEvidence[]): readonly string[] {
+  const plain = evidence.filter((item) => PLAIN_EFFORT.test(item.feature))
+  if (plain.length !== 2) return []
+  const shareOf = (item: FeatureEvidence): number => (item.centre > 0 ? (isMoved(item) ? item.shift : (item.lean ?? 0)) / item.centre : 0)
+  return evidence.flatMap((item) => {
+    if (!OWN_EFFORT.test(item.feature) || !isMoved(item)) return []
+    const itself = plain.find(({ feature }) => `${feature}-own` === item.feature)
+    const other = plain.find(({ feature }) => `${feature}-own` !== item.feature)
+    if (itself === undefined || other === undefined) return []
+    const share = shareOf(other)
+    return share * item.shift < 0 && Math.abs(share) >= Math.max(FAR_SHARE, FURTHER * Math.abs(shareOf(itself))) ? [item.feature] : []
+  })
 }
 
 /**
@@ -88,7 +111,9 @@ function mirroredEfforts(evidence: readonly FeatureEvidence[]): readonly string[
   const moved = evidence.filter((item) => OWN_EFFORT.test(item.feature) && isMoved(item))
   if (moved.length < 2) return []
   const bornOut = (item: FeatureEvidence): boolean => evidence.some((plain) => `${plain.feature}-own` === item.feature && plain.status === item.status)
-  const weight = (item: FeatureEvidence): number => Math.abs(item.shift) * (bornOut(item) ? BORNE_OUT : 1) * (item.status === 'up' ? RISEN : 1)
+  // By share: zones have heaters of several sizes.
+  const sizeOf = ({ shift, centre }: FeatureEvidence): number => Math.abs(centre > 0 ? shift / centre : shift)
+  const weight = (item: FeatureEvidence): number => sizeOf(item) * (bornOut(item) ? BORNE_OUT : 1) * (item.status === 'up' ? RISEN : 1)
   const most = moved.reduce((first, item) => (weight(item) > weight(first) ? item : first))
-  return moved.filter((item) => item.status !== most.status && Math.abs(item.shift) <= MIRRORED_SHARE * Math.abs(most.shift)).map(({ feature }) => feature)
+  return moved.filter((item) => item.status !== most.status && sizeOf(item) <= MIRRORED_SHARE * sizeOf(most)).map(({ feature }) => feature)
 }

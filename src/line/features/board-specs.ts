@@ -26,7 +26,7 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
     const seen = channels.has('ambient.temperature') && channels.has('preheat.zone-1.duty') && channels.has('preheat.zone-2.duty') ? 'air' : 'noAir'
     specs.push(
       featureSpec(`${topside}.mean`, {
-        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: TOPSIDE_SIGMA_C[seen], relevant: TOPSIDE_RELEVANT_C[seen], title: 'Board: temperature at the end of preheat, at the usual recipe',
+        section: 'line', channels: [topside], unit: '°C', windowS: 1800, suspicious: 'both', mechanism: 'board-temperature', sigmaFloor: TOPSIDE_SIGMA_C[seen], relevant: TOPSIDE_RELEVANT_C[seen], title: 'Board: temperature at the end of preheat, at the usual recipe and air',
       }),
       featureSpec(`${topside}.spread`, {
         section: 'line', channels: [topside], unit: 'ln °C', windowS: 1800, suspicious: 'up', mechanism: 'board-temperature-spread', perRecipe: true, sigmaFloor: 0.08, title: 'Board: spread of the temperature from board to board',

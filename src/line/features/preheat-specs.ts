@@ -112,8 +112,8 @@ function heatedZones(zones: readonly number[], channels: DeclaredChannels): numb
   return zones.filter((zone) => channels.has(`preheat.zone-${zone}.duty`) && channels.has(temperatureOf(zone)))
 }
 
-/** Mains, air and the boards' mix leave a percent or two of their own in each zone, seldom four for half a shift. [ASM, SIM] */
-const EFFORT_RELEVANT = 0.04
+/** Mains, air and the boards' mix leave a percent or two of their own in each zone. [ASM] */
+const EFFORT_RELEVANT = 0.02
 
 function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.duty`

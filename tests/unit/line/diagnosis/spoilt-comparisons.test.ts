@@ -33,6 +33,13 @@ describe('comparisons between zones', () => {
       expect(ownOf(pair.map((one) => (one.feature === 'preheat.zone-2.duty.effort' ? { ...one, status: 'down' as const, shift: -2 } : one)))).toEqual(['not-observable', 'down'])
     })
 
+    it('of two zones: the one whose plain effort leans far further, though nothing else bears it out', () => {
+      expect(ownOf(zones([-0.03, -0.3], [0.2, -0.19]))).toEqual(['not-observable', 'down'])
+      expect(ownOf(zones([0.02, -0.3], [0.2, 0]))).toEqual(['not-observable', 'quiet'])
+      // both lean: it cannot be told so
+      expect(ownOf(zones([0.2, -0.3], [0.2, -0.15]))[0]).toBe('up')
+    })
+
     it('do not stand where all zones went the same way, or the other zones as far', () => {
       expect(ownOf(zones([3, 3, 3], [1, 1, 1]))).toEqual(['not-observable', 'not-observable', 'not-observable'])
       expect(ownOf(zones([-3, -1.5, -1.5], [-2, 0, 0]))[0]).toBe('not-observable')
