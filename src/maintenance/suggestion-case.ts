@@ -1,6 +1,6 @@
 import type { Diagnosis } from '../line/diagnosis.js'
 import type { Suggestion, SuggestionReply, WorkRecord } from './suggestion.js'
-import type { Telling } from './suggestion-policy.js'
+import type { Telling } from './suggestion-telling.js'
 import { isWork, workItem } from './work-catalogue.js'
 
 /** A suggestion on the desk. Plain data. */

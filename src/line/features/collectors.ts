@@ -20,6 +20,7 @@ import { createHoldState, createPressureHold } from './pressure-hold.js'
 import { POT_BLANK_MS, type Collector, type Give, type LiveContext } from './slot.js'
 import { createSprayBursts, createSprayState } from './spray-bursts.js'
 import { createStepResponse, createStepState } from './step-response.js'
+import { roomTemperature } from './room-temperature.js'
 import { speedLines } from './transport-specs.js'
 import { createUsualLevels } from './usual-level.js'
 import { createWavePump, createWaveState } from './wave-pump.js'
@@ -146,7 +147,7 @@ function boardCollectors({ definition, channels, contextAt, giveFor, trackOf, st
   })
   const ambient = trackOf('ambient.temperature')
   const common = stateOf(COMMON_EFFORT, createCommonEffort)
-  const airNow = (recipe: string): AirNow => ({ ambientC: ambient === undefined || ambient.lastMs === 0 ? undefined : ambient.last, share: commonShare(common, recipe) })
+  const airNow = (recipe: string): AirNow => ({ ambientC: roomTemperature(ambient), share: commonShare(common, recipe) })
   const defects = channels.all.filter((channel) => channel.startsWith('board.defects.'))
   const levels = stateOf('board.defect-levels', createDefectLevels)
   return [

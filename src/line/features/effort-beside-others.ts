@@ -60,6 +60,18 @@ const OFF_SHARE = 0.04
 /** Air, boards and mains change a zone's effort by less than half. [ASM] */
 const COMMON_SHARE_MAX = 0.5
 
+/** Share by which the others must have moved within an hour to teach how a zone goes along with them: what fouls or ages in them is slower, air, boards and mains are not. [ASM] */
+const MOVE_MIN = 0.06
+const MOVE_WINDOWS = 6
+const RECENT_WINDOWS = 12
+/** Weight of the slope from the training, in squares of shares: as much as one change by a fifth. [ASM] */
+const TRAINED_WEIGHT = 0.05
+/** A zone that went along by another share than these did something of its own at the same time. [ASM] */
+const GOES_ALONG = { min: 0.3, max: 2.5 } as const
+
+/** Windows that tell what is common now. */
+const SHARE_WINDOWS = 2
+
 export function createCommonEffort(): CommonEffort {
   return { zones: {}, recipes: {}, windows: [], waiting: [] }
 }
@@ -67,8 +79,8 @@ export function createCommonEffort(): CommonEffort {
 /**
  * Effort of each zone at the usual effort of the others: boards, exhaust, draught and mains voltage move all zones together,
  * what fouls or ages in one does not. Where the zones turn out to have nothing in common the slope is near 0 and the effort
- * stays as it is. The slopes are fixed after the training: those that go on learning would learn the fault. A zone heard for the
- * first time after it starts the training anew.
+ * stays as it is. Usual efforts are fixed after the training: what went on learning would learn the fault; slopes go on being learned
+ * from what the zones do together within an hour. A zone heard for the first time after the training starts it anew.
  *
  * @returns by zone; undefined while the shares are learned
  */
@@ -87,15 +99,6 @@ export function effortsBesideOthers(common: CommonEffort, window: EffortWindow):
   noteMoves(common, { recipe: window.recipe, ratios })
   return Object.fromEntries(zones.map((zone) => [zone, (window.efforts[zone] as number) - slopeOf(common, zone) * (usual[zone] as number) * (othersOf(ratios, zone) - 1)]))
 }
-
-/** Share by which the others must have moved within an hour to teach how a zone goes along with them: what fouls or ages in them is slower, air, boards and mains are not. [ASM] */
-const MOVE_MIN = 0.06
-const MOVE_WINDOWS = 6
-const RECENT_WINDOWS = 12
-/** Weight of the slope from the training, in squares of shares: as much as one change by a fifth. [ASM] */
-const TRAINED_WEIGHT = 0.05
-/** A zone that went along by another share than these did something of its own at the same time. [ASM] */
-const GOES_ALONG = { min: 0.3, max: 2.5 } as const
 
 /** What the zones do within an hour they do together: that goes on teaching their slopes, which slow faults cannot bend. */
 function noteMoves(common: CommonEffort, window: RecentWindow): void {
@@ -146,9 +149,6 @@ export function commonShare({ recent = [] }: CommonEffort, recipe: string): numb
   if (recent.at(-1)?.recipe !== recipe || last.length === 0) return undefined
   return last.reduce((sum, { ratios }) => sum + middleOf(Object.values(ratios)) - 1, 0) / last.length
 }
-
-/** Windows that tell what is common now. */
-const SHARE_WINDOWS = 2
 
 type Ratios = Readonly<Record<string, number>>
 

@@ -3,6 +3,7 @@ import { effortsBesideOthers, keepLoaded, takeLoaded, type CommonEffort } from '
 import { HOUR_SLOTS } from './feature-spec.js'
 import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type LoadTraining } from './load-correction.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
+import { roomTemperature } from './room-temperature.js'
 import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
 import { atUsualRecipe, type UsualLevels } from './usual-level.js'
@@ -47,7 +48,7 @@ const RISE_C_MIN = 30
  * differences [SIM, B2].
  */
 function effortOf(dutyPercent: number, temperatureC: number, ambient: TrackState | undefined): number | undefined {
-  const roomC = ambient !== undefined && ambient.lastMs > 0 ? ambient.last : ROOM_C
+  const roomC = roomTemperature(ambient) ?? ROOM_C
   const riseC = temperatureC - roomC
   return riseC < RISE_C_MIN ? undefined : (dutyPercent * 100) / riseC
 }

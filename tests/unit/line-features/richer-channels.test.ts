@@ -177,6 +177,21 @@ describe('boards', () => {
     for (const mean of means) expect(mean).toBeCloseTo(112, 6)
   })
 
+  it('do not follow the room, nor a room thermometer that has died', () => {
+    const hours = 12
+    const warmer = 8 * HOUR_S
+    const room = (dead: boolean): Iterable<Reading> => sampled('ambient.temperature', 300, 0, hours * HOUR_S, (second) => (second < warmer ? 28 : dead ? 0 : 33))
+    const run = (readings: readonly Reading[], topC: number): number[] =>
+      new FeatureRun(lineWith([...channels, { channel: 'ambient.temperature', periodS: 300 }]))
+        .take(inOrder([...sampled('conveyor.speed', 60, 0, hours * HOUR_S, () => 20), ...readings, ...perBoard('board.topside-temperature', 1400, 60, (board) => (60 + 30 * board < warmer ? 112 : topC))]))
+        .flush()
+        .of('board.topside-temperature.mean')
+    // five degrees more of the room leave 1.2 at the end of the preheat [SIM, B2]
+    expect(Math.abs(run(room(false), 113.2).at(-1)! - 112)).toBeLessThan(0.05)
+    expect(run(room(false), 112).at(-1)! - 112).toBeCloseTo(-1.2, 1)
+    expect(run(room(true), 112).at(-1)).toBeCloseTo(112, 6)
+  })
+
   it('do not move the clock of the line: late results spoil no window', () => {
     const speed = [...sampled('conveyor.speed', 1, 0, HOUR_S, () => 20)]
     const late = perBoard('board.defects.bridge', 20, 0, () => 0)
