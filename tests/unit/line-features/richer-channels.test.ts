@@ -181,7 +181,7 @@ describe('boards', () => {
     const hours = 12
     const warmer = 8 * HOUR_S
     const room = (dead: boolean): Iterable<Reading> => sampled('ambient.temperature', 300, 0, hours * HOUR_S, (second) => (second < warmer ? 28 : dead ? 0 : 33))
-    const run = (readings: readonly Reading[], topC: number): number[] =>
+    const run = (readings: Iterable<Reading>, topC: number): number[] =>
       new FeatureRun(lineWith([...channels, { channel: 'ambient.temperature', periodS: 300 }]))
         .take(inOrder([...sampled('conveyor.speed', 60, 0, hours * HOUR_S, () => 20), ...readings, ...perBoard('board.topside-temperature', 1400, 60, (board) => (60 + 30 * board < warmer ? 112 : topC))]))
         .flush()
