@@ -21,6 +21,16 @@ describe('a value as under the recipe that was learned first', () => {
     expect(atUsualRecipe(known, 'a 125,140,160', 115)).toBeCloseTo(112, 9)
   })
 
+  it('a recipe that first runs while the others are off is taken to be off by as much', () => {
+    const known = learned({ a: 112 })
+    for (let at = 0; at < 8; at += 1) atUsualRecipe(known, 'a', 109)
+    for (let at = 0; at < LEVEL_VALUES; at += 1) expect(atUsualRecipe(known, 'b', 102)).toBeUndefined()
+    // three degrees too cold as the other, and as warm as it should be once the dirt is gone
+    expect(atUsualRecipe(known, 'b', 102)).toBeCloseTo(109, 9)
+    expect(atUsualRecipe(known, 'b', 105)).toBeCloseTo(112, 9)
+    expect(atUsualRecipe(known, 'a', 112)).toBeCloseTo(112, 9)
+  })
+
   it('odd values among the first do not make the level, and what comes later does not bend it', () => {
     const known = createUsualLevels()
     for (let at = 0; at < LEVEL_VALUES; at += 1) atUsualRecipe(known, 'a', at < 3 ? 90 : 112)
