@@ -1,3 +1,4 @@
+import { setTimeout as pause } from 'node:timers/promises'
 import type { LineDefinition } from '../line/line-definition.js'
 
 /** Makes lines in the flows of this process; only the `start` command can, an ordinary Node-RED has its editor. */
@@ -24,4 +25,21 @@ export function setLineMaker(made: LineMaker | undefined): void {
 /** The maker of this process; undefined where lines are made in the editor. */
 export function lineMaker(): LineMaker | undefined {
   return maker
+}
+
+const START_PATIENCE_MS = 20_000
+const LOOK_EVERY_MS = 50
+
+/**
+ * Waits for what has been added to be there: the nodes of a new flow start by themselves once it has been taken, on a busy machine
+ * seconds later, and whoever asks in between is told that there is no such line.
+ *
+ * @returns whether it came in time
+ */
+export async function untilThere(isThere: () => boolean, patienceMs = START_PATIENCE_MS, everyMs = LOOK_EVERY_MS): Promise<boolean> {
+  for (let waitedMs = 0; waitedMs < patienceMs; waitedMs += everyMs) {
+    if (isThere()) return true
+    await pause(everyMs)
+  }
+  return isThere()
 }

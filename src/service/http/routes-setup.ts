@@ -7,7 +7,7 @@ import { channelTitle } from '../../maintenance/wording.js'
 import { watchTopics } from '../../adapters/mqtt/topic-watch.js'
 import { brokerUrlFault } from '../broker-url.js'
 import { checkDefinition } from '../definition-file.js'
-import { lineMaker, type LineMaker } from '../line-maker.js'
+import { lineMaker, untilThere, type LineMaker } from '../line-maker.js'
 import { ProblemError } from './problem.js'
 import { get, languageQuery, lineOf, post, requireRole, takenSchema, type Route, type RouteRequest } from './route-forms.js'
 
@@ -77,6 +77,7 @@ export const SETUP_ROUTES: readonly Route[] = [
     const checked = checkedDefinition(definition)
     if (request.site.line(checked.line) !== undefined) throw new ProblemError(409, 'Conflict', `line "${checked.line}" is there already`)
     await orConflict(makerOf().addLine(checked, broker))
+    if (!(await untilThere(() => request.site.line(checked.line) !== undefined))) throw new ProblemError(409, 'Conflict', `line "${checked.line}" has been made and has not started yet; its node in the flow editor and the log say why`)
     return { line: checked.line }
   }),
   post('api/lines/:line/definition', 'Change the definition of a line that was made here', z.looseObject({}), takenSchema, [404, 409, 422], async (request) => {
