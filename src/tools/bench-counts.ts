@@ -15,7 +15,7 @@ const CAUSES = [
 ] as const
 const IN_TIME = 0.8
 const QUARTER_MS = 900_000
-/** Standard errors that a suspicion of counts alone needs, some five kinds looked at every hour: one false suggestion in 100 production days. */
+/** Standard errors that a suspicion of counts alone needs, some five kinds looked at every hour: one false suggestion in 100 production days. [ASM] */
 const NEEDED = 4
 
 function errorsOf(seed: number, { cause, ...more }: (typeof CAUSES)[number]): number | undefined {

@@ -1,4 +1,5 @@
 import { median } from './minute-block.js'
+import { ROOM_C } from './room-temperature.js'
 import { LEVEL_VALUES } from './usual-level.js'
 
 /** What the air makes of the temperature with which boards leave the preheat. Plain JSON. */
@@ -20,8 +21,6 @@ export interface AirNow {
   readonly share: number | undefined
 }
 
-/** Room at which nothing is corrected (28 ± 3 °C [ASM, B2]). */
-const ROOM_C = 28
 /** Boards come in as warm as the room: 8 °C more of it leave 1.9 °C at the end of the preheat [SIM, B2]. */
 const ROOM_SHARE = 0.24
 /** Share by which the zones must have moved together within some values to teach what the boards make of it. [ASM] */

@@ -3,7 +3,7 @@ import { effortsBesideOthers, keepLoaded, takeLoaded, type CommonEffort } from '
 import { HOUR_SLOTS } from './feature-spec.js'
 import { createLoadCorrection, effortAtUsualLoad, type LoadCorrection, type LoadTraining } from './load-correction.js'
 import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minuteSeries, residualVariance, withoutSlowCourse, type MinuteBlock } from './minute-block.js'
-import { roomTemperature } from './room-temperature.js'
+import { ROOM_C, roomTemperature } from './room-temperature.js'
 import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
 import { atUsualRecipe, type UsualLevels } from './usual-level.js'
@@ -38,8 +38,6 @@ const POT_TRAINING: LoadTraining = { windows: 16, usualShare: 0.2 }
 const POT_LEVEL_VALUES = 4
 /** Half an hour: a bar's heat is spread over 1-3 min of full power and does not move the median of it. */
 const POT_SLOTS = 3
-/** Room temperature where none is measured (28 ± 3 °C [ASM, B2]). */
-const ROOM_C = 28
 const RISE_C_MIN = 30
 
 /**

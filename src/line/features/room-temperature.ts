@@ -1,5 +1,7 @@
 import type { TrackState } from './channel-track.js'
 
+/** Room temperature where none is measured (28 ± 3 °C [ASM, B2]). */
+export const ROOM_C = 28
 /** Between these a hall in which people solder may be, °C; a sensor that died shows 0 or less, or the end of its range. [ASM] */
 const HALL_C = { above: 0, below: 60 } as const
 

@@ -1,19 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { countAtUsualMix, createDefectLevels, type DefectLevels } from '../../../src/line/features/defect-levels.js'
-import { seeded } from './feature-run.js'
+import { poisson, seeded } from './feature-run.js'
 
 const KINDS = ['skip', 'bridge', 'hole-fill'] as const
-
-/** Counts of a Poisson number, from a seeded source. */
-function poisson(random: () => number): (mean: number) => number {
-  return (mean) => {
-    const limit = Math.exp(-mean)
-    let count = 0
-    for (let product = random(); product > limit; product *= random()) count += 1
-    return count
-  }
-}
 
 /** Groups of boards of two recipes, the second with four times the joints; returns the counts at the usual mix of the last groups. */
 function shift(levels: DefectLevels, draw: (mean: number) => number, groups: number, worse = 1): Record<string, number[]> {

@@ -26,6 +26,16 @@ export function seeded(seed: number): () => number {
   }
 }
 
+/** Counts of a Poisson number, from a seeded source. */
+export function poisson(random: () => number): (mean: number) => number {
+  return (mean) => {
+    const limit = Math.exp(-mean)
+    let count = 0
+    for (let product = random(); product > limit; product *= random()) count += 1
+    return count
+  }
+}
+
 /** Normal numbers of mean 0 and sd 1 (Box and Muller). */
 export function normal(random: () => number): () => number {
   return () => Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random())

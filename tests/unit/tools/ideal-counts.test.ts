@@ -1,33 +1,16 @@
 import { describe, expect, it } from 'vitest'
+import { poisson, seeded } from '../line-features/feature-run.js'
 import { idealCountErrors, type BoardCount } from '../../../src/tools/detect/ideal-counts.js'
 
 const HOUR_MS = 3_600_000
 
-/** Numbers in [0, 1) that are the same at every run (mulberry32). */
-function seeded(seed: number): () => number {
-  let state = seed >>> 0
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0
-    let mixed = Math.imul(state ^ (state >>> 15), state | 1)
-    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), mixed | 61)) ^ mixed
-    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4_294_967_296
-  }
-}
-
-function poisson(random: () => number, mean: number): number {
-  const limit = Math.exp(-mean)
-  let count = 0
-  for (let product = random(); product > limit; product *= random()) count += 1
-  return count
-}
-
 /** Sixty boards an hour, for two days before the onset and one after it, of two kinds and two recipes. */
 function boards(seed: number, factor: number): BoardCount[] {
-  const random = seeded(seed)
+  const draw = poisson(seeded(seed))
   return Array.from({ length: 72 * 60 }, (_, board) => board).flatMap((board) =>
     [['skip', 0.01], ['bridge', 0.03]].map(([kind, rate]): BoardCount => {
       const recipe = Math.floor(board / 240) % 2 === 0 ? 'a' : 'b'
-      return { timeMs: (board / 60) * HOUR_MS, kind: String(kind), recipe, count: poisson(random, Number(rate) * (recipe === 'b' ? 3 : 1) * (board >= 48 * 60 ? factor : 1)) }
+      return { timeMs: (board / 60) * HOUR_MS, kind: String(kind), recipe, count: draw(Number(rate) * (recipe === 'b' ? 3 : 1) * (board >= 48 * 60 ? factor : 1)) }
     }),
   )
 }
