@@ -64,7 +64,7 @@ export type BudgetWeights = NonNullable<LineDefinition['budget']['weights']>
  */
 export function budgetShares(specs: readonly FeatureSpec[], weights: BudgetWeights = {}): (spec: FeatureSpec) => number {
   const handCount = specs.filter(({ feature }) => isHandFeature(feature)).length
-  const weightOf = ({ section }: FeatureSpec): number => weights[section] ?? 1
+  const weightOf = ({ section, weight = 1 }: FeatureSpec): number => weight * (weights[section] ?? 1)
   const sum = specs.reduce((total, spec) => (isHandFeature(spec.feature) ? total : total + weightOf(spec)), 0)
   return (spec) => (isHandFeature(spec.feature) ? handCount / HAND_SHARE : Math.max(1, sum / weightOf(spec)))
 }
@@ -110,6 +110,11 @@ function isOfAnotherKind(entry: ChartEntry | undefined, { standard }: Designs): 
   return entry !== undefined && (entry.chart.kind === 'standard') !== (standard !== undefined)
 }
 
+/** Kept from before all recipes shared the chart. */
+function isFromBefore(recipe: string, spec: FeatureSpec | undefined): boolean {
+  return spec?.atUsualRecipe !== undefined && recipe !== ALL_RECIPES
+}
+
 function standardOf({ standard }: Designs, recipe: string): StandardChartDesign | undefined {
   const given = standard?.centreOfRecipe
   return standard === undefined || given === undefined || !Object.hasOwn(given, recipe) ? standard : { ...standard, centre: given[recipe]! }
@@ -137,6 +142,7 @@ export interface ChartStage {
  * @param weights how the budget is shared between the sections
  */
 export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = [], weights: BudgetWeights = {}): ChartStage {
+  for (const [key, { feature, recipe }] of Object.entries(state.entries)) if (isFromBefore(recipe, specs.find((spec) => spec.feature === feature))) delete state.entries[key]
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
   const sharesOf = budgetShares(specs, weights)

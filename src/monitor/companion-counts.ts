@@ -1,4 +1,5 @@
 import type { FeatureEvidence } from '../line/diagnosis.js'
+import { ALL_DEFECTS } from '../line/features/defect-pool.js'
 import { deviationOf, shiftOf, type RecentValues } from './standing-change.js'
 
 const COUNT = /^board\.defects\..+\.count$/
@@ -16,14 +17,14 @@ export interface CountKept {
 }
 
 /**
- * Once boards show more of one kind of defect, whether they show more of another is a question of its own, asked once and of
+ * Once boards show more of one kind of defect, or of all together, whether they show more of another is a question of its own, asked once and of
  * a known time: it takes no chart's limits, which guard against asking every half hour for weeks. A kind that has risen
  * since then, though its chart has not signalled, is `up`. All kinds together say how sure the rise is.
  *
  * @param keptOf level and newest values of a count; undefined where it has none
  */
 export function withCompanionCounts(evidence: readonly FeatureEvidence[], keptOf: (feature: string) => CountKept | undefined): FeatureEvidence[] {
-  const risen = evidence.filter(({ feature, status }) => COUNT.test(feature) && status === 'up')
+  const risen = evidence.filter(({ feature, status }) => (COUNT.test(feature) || feature === ALL_DEFECTS) && status === 'up')
   if (risen.length === 0) return [...evidence]
   const onsetMs = Math.min(...risen.map((item) => item.onsetMs))
   const known = new Map(evidence.flatMap(({ feature }) => (COUNT.test(feature) ? [[feature, excessSince(keptOf(feature), onsetMs)] as const] : [])))

@@ -20,6 +20,7 @@ import { ALL_RECIPES, chartStageOver, createChartStage, type ChartStage, type Ch
 import { createInsightState, insightStageOver, type InsightStage, type InsightState } from './insight-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
 import type { EmitOutput, LineMonitor } from './line-output.js'
+import { valueAtUsualRecipe, type RecipeLevels } from './recipe-levels.js'
 import { createStopLog, noteState, type StopLog } from './run-in.js'
 import { createMaintenanceStage, type MaintenanceSink, type MaintenanceStage } from './maintenance-stage.js'
 
@@ -46,6 +47,7 @@ interface MonitorSnapshot {
   readonly features: unknown
   readonly charts: ChartStageState
   readonly insights?: InsightState
+  readonly levels?: RecipeLevels
   readonly desk: unknown
   readonly maintenance?: unknown
   readonly held: HeldValue[]
@@ -102,6 +104,7 @@ class PipelineMonitor implements LineMonitor {
   private desk!: SuggestionDesk
   private maintenance!: MaintenanceStage
   private table: { readonly key: string; readonly table: LikelihoodTable } | undefined
+  private readonly levels: RecipeLevels
   private held: HeldValue[]
   private progress: MonitorProgress
 
@@ -111,6 +114,7 @@ class PipelineMonitor implements LineMonitor {
     this.stages = snapshot?.stages ?? STAGES
     this.charts = snapshot?.charts ?? createChartStage()
     this.insightState = snapshot?.insights ?? createInsightState()
+    this.levels = snapshot?.levels ?? {}
     this.held = snapshot?.held ?? []
     this.progress = snapshot?.progress ?? { dataMs: 0, diagnosisMs: 0, signalChanged: false, lastDiagnosis: '', lastDiagnosisMs: 0 }
     this.build(definition, snapshot)
@@ -140,6 +144,7 @@ class PipelineMonitor implements LineMonitor {
       features: this.features.snapshot(),
       charts: this.charts,
       insights: this.insightState,
+      levels: this.levels,
       desk: this.desk.snapshot(),
       maintenance: this.maintenance.snapshot(),
       held: this.held,
@@ -259,7 +264,9 @@ class PipelineMonitor implements LineMonitor {
     this.held = this.held.filter(({ value }) => value.timeMs <= changeMs - CHANGE_REACH_MS)
   }
 
-  private takeFeature(value: FeatureValue, spec: FeatureSpec, window: WindowContext, emit: EmitOutput): void {
+  private takeFeature(given: FeatureValue, spec: FeatureSpec, window: WindowContext, emit: EmitOutput): void {
+    const value = valueAtUsualRecipe(this.levels, spec, given, window.recipe)
+    if (value === undefined) return
     const context = { feature: spec.feature, recipe: window.recipe, state: window.state }
     emit({ kind: 'feature', body: { ...value, recipe: context.recipe, state: context.state } })
     if (!this.stages.includes('charts')) return

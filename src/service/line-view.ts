@@ -81,11 +81,14 @@ function featureView(spec: FeatureSpec, line: SiteLine, charts: readonly string[
   }
 }
 
+const AT_USUAL_RECIPE: Readonly<Record<Language, string>> = { 'en-US': ', at the usual recipe', es: ', con la receta habitual' }
+
 /** Name of a feature; one the wording does not know keeps the catalogue's English one. */
 export function featureTitle(spec: FeatureSpec, language: Language): string {
   const { pattern, zone } = featureParts(spec.feature)
   const words = FEATURE_WORDS[pattern]?.words[language].name
-  if (language === 'en-US' || words === undefined) return spec.title
+  const recipe = spec.atUsualRecipe === undefined ? '' : AT_USUAL_RECIPE[language]
+  if (language === 'en-US' || words === undefined) return `${spec.title}${recipe}`
   const name = fill(words, { zone: String(zone ?? ''), kind: /^board\.defects\.([^.]+)\./.exec(spec.feature)?.[1] ?? '' })
-  return name.charAt(0).toUpperCase() + name.slice(1)
+  return `${name.charAt(0).toUpperCase()}${name.slice(1)}${recipe}`
 }

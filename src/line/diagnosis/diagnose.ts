@@ -1,6 +1,7 @@
 import { BENIGN_IDS, FAULT_IDS, NONE_OF_THESE, type BenignId, type CauseId, type FaultId, type RankedCause } from '../causes.js'
 import type { Diagnosis, FeatureEvidence } from '../diagnosis.js'
 import { declaredChannels } from '../features/declared-channels.js'
+import { ALL_DEFECTS } from '../features/defect-pool.js'
 import type { LineDefinition } from '../line-definition.js'
 import { groupCauses, type Candidate, type Moved } from './cause-groups.js'
 import { AWAY_FROM_HOME, BENIGN_CONTEXT, BENIGN_WEIGHTS, FAULT_FACTS, historyFactor, PRIOR_SHARES, PRIOR_SHARES_ALL_ZONES, UNTOLD, type CleaningHistory } from './cause-priors.js'
@@ -40,7 +41,7 @@ const LEAD_OVER_SECOND_MIN = 0.2
  * @throws Error if an evidence item has a number that is not finite
  */
 export function diagnose(given: DiagnosisInput): readonly Diagnosis[] {
-  const input = { ...given, evidence: withoutSpoiltComparisons(given.evidence) }
+  const input = { ...given, evidence: withoutSpoiltComparisons(given.evidence).filter(({ feature }) => feature !== ALL_DEFECTS) }
   for (const item of input.evidence) {
     if (!Number.isFinite(item.shiftSigma) || !Number.isFinite(item.shift)) throw new Error(`evidence of "${item.feature}": shift ${item.shift}, shiftSigma ${item.shiftSigma}; expected finite numbers`)
   }

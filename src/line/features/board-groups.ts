@@ -1,6 +1,7 @@
 import { DEFECT_BOARDS } from './board-specs.js'
 import type { PastContext } from './context-log.js'
 import { countAtUsualMix, type DefectLevels } from './defect-levels.js'
+import { ALL_DEFECTS, countOfAllKinds, type DefectPool } from './defect-pool.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutMean, type TrendMoments } from './trend-moments.js'
 import type { Collector, Give } from './slot.js'
 import { boardsAtUsualAir, type AirNow, type BoardAir } from './boards-at-usual-air.js'
@@ -68,19 +69,30 @@ export function createTopsideGroups(parts: GroupParts, surroundings: Surrounding
   })
 }
 
+export interface DefectKinds {
+  /** Channels of all kinds of the line. */
+  readonly channels: readonly string[]
+  readonly levels: DefectLevels
+  readonly pool: DefectPool
+}
+
 /**
- * Defects of one kind in equal numbers of boards, at the line's usual mix of them; each reading is one board's count.
+ * Defects of one kind in equal numbers of boards, at the line's usual mix of them; each reading is one board's count. Two kinds or more are
+ * summed as well.
  *
- * @param levels shared by all kinds of the line
+ * @param kinds shared by all kinds of the line
  */
-export function createDefectGroups(channel: string, parts: GroupParts, levels: DefectLevels, state: GroupState): Collector {
+export function createDefectGroups(channel: string, parts: GroupParts, kinds: DefectKinds, state: GroupState): Collector {
   return createGroups(channel, parts, state, {
     size: DEFECT_BOARDS,
     give(group, weight, give) {
       // a count of fewer boards is another count
       if (readingCount(group.moments) !== DEFECT_BOARDS) return
-      const count = countAtUsualMix(levels, channel, group.recipe, Math.round(meanOf(group.moments) * DEFECT_BOARDS))
-      if (count !== undefined) give(`${channel}.count`, group.latestMs, count, weight, group.recipe)
+      const count = countAtUsualMix(kinds.levels, channel, group.recipe, Math.round(meanOf(group.moments) * DEFECT_BOARDS))
+      if (count === undefined) return
+      give(`${channel}.count`, group.latestMs, count, weight, group.recipe)
+      const all = kinds.channels.length < 2 ? undefined : countOfAllKinds(kinds.pool, kinds.channels, channel, count)
+      if (all !== undefined) give(ALL_DEFECTS, group.latestMs, all, weight, group.recipe)
     },
   })
 }

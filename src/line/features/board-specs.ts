@@ -1,6 +1,7 @@
 import { channelKindOf } from '../channels.js'
 import type { LineStateName } from '../feature-value.js'
 import type { DeclaredChannels } from './declared-channels.js'
+import { ALL_DEFECTS } from './defect-pool.js'
 import { featureSpec, type FeatureSpec } from './feature-spec.js'
 
 /** Boards that make one value of a defect count: equal numbers of boards, so that counts can be compared. */
@@ -16,6 +17,8 @@ const TOPSIDE_SIGMA_C = { air: 0.5, noAir: 0.9 } as const
 const TOPSIDE_RELEVANT_C = { air: 1.5, noAir: 2 } as const
 /** The house's other machines, doors and fans move the exhaust by some percent all day: on many lines it never stands still for long enough to learn a level, and a filter takes most of it. [ASM] */
 const EXHAUST_SIGMA_SHARE = 0.03
+/** More of every kind is what faults of the fluxer and the transport make that nothing else shows; its chart only asks the kinds, and what they say must stand. [ASM] */
+const ALL_DEFECTS_WEIGHT = 10
 const ANY_STATE: readonly LineStateName[] = ['off', 'warm-up', 'settling', 'production', 'idle', 'changeover', 'maintenance', 'run-in']
 
 export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
@@ -33,10 +36,16 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
       }),
     )
   }
-  for (const channel of channels.all.filter((name) => name.startsWith('board.defects.'))) {
+  const defects = channels.all.filter((name) => name.startsWith('board.defects.'))
+  for (const channel of defects) {
     const kind = channel.slice('board.defects.'.length)
     specs.push(featureSpec(`${channel}.count`, {
       section: 'line', channels: [channel], unit: 'count', windowS: 1500, chart: 'count', suspicious: 'up', mechanism: `defects-${kind}`, sigmaFloor: 0.3, relevant: 0.5, title: `Defects in ${DEFECT_BOARDS} boards of the usual mix: ${kind}`,
+    }))
+  }
+  if (defects.length >= 2) {
+    specs.push(featureSpec(ALL_DEFECTS, {
+      section: 'line', channels: defects, unit: 'count', windowS: 1500, chart: 'count', suspicious: 'up', mechanism: 'defects-all', sigmaFloor: 0.3, relevant: 0.5, weight: ALL_DEFECTS_WEIGHT, title: `Defects in ${DEFECT_BOARDS} boards of the usual mix: all kinds together`,
     }))
   }
   if (channels.has('exhaust.pressure')) {

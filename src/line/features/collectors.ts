@@ -6,6 +6,7 @@ import { createConveyorSpeed, createSpeedState } from './conveyor-speed.js'
 import { createCustomState, createCustomValue } from './custom-value.js'
 import type { DeclaredChannels } from './declared-channels.js'
 import { createDefectLevels } from './defect-levels.js'
+import { createDefectPool } from './defect-pool.js'
 import { createCurrentState, createDriveCurrent } from './drive-current.js'
 import { createDriveState, createDriveStatistics } from './drive-statistics.js'
 import type { FeatureSpec } from './feature-spec.js'
@@ -149,10 +150,10 @@ function boardCollectors({ definition, channels, contextAt, giveFor, trackOf, st
   const common = stateOf(COMMON_EFFORT, createCommonEffort)
   const airNow = (recipe: string): AirNow => ({ ambientC: roomTemperature(ambient), share: commonShare(common, recipe) })
   const defects = channels.all.filter((channel) => channel.startsWith('board.defects.'))
-  const levels = stateOf('board.defect-levels', createDefectLevels)
+  const kinds = { channels: defects, levels: stateOf('board.defect-levels', createDefectLevels), pool: stateOf('board.defect-pool', createDefectPool) }
   return [
     ...(trackOf(topside) === undefined ? [] : [createTopsideGroups(parts, { setpoints, air: stateOf(`${topside}.air`, createBoardAir), airNow }, stateOf(`${topside}.levels`, createUsualLevels), stateOf(topside, createGroupState))]),
-    ...defects.map((channel) => createDefectGroups(channel, parts, levels, stateOf(channel, createGroupState))),
+    ...defects.map((channel) => createDefectGroups(channel, parts, kinds, stateOf(channel, createGroupState))),
   ]
 }
 

@@ -1,4 +1,5 @@
 import type { LineStateName, Section } from '../feature-value.js'
+import type { LevelRule } from './usual-level.js'
 
 /** What is known of a feature before any reading: where it comes from and how it is charted. */
 export interface FeatureSpec {
@@ -20,6 +21,8 @@ export interface FeatureSpec {
   readonly mechanism: string
   /** The level depends on the recipe: every recipe has its own baseline. */
   readonly perRecipe: boolean
+  /** The level depends on the recipe by this: the value is brought to the recipe heard first, and one baseline serves all. */
+  readonly atUsualRecipe?: LevelRule['by']
   /** Smallest sigma a baseline may have, in the feature's unit: what the instrument, not the process, can show. */
   readonly sigmaFloor: number
   /**
@@ -36,6 +39,8 @@ export interface FeatureSpec {
   readonly standard?: { readonly sigma: number; readonly sigmaShare?: number; readonly centre?: number; readonly centreOfRecipe?: Readonly<Record<string, number>>; readonly centreValues: number }
   /** en-US, plain words. */
   readonly title: string
+  /** Share of the budget against that of another feature of the section; absent: 1. */
+  readonly weight?: number
   /** Values in a week of 5 days of 16 h, for the budget of false signals. */
   readonly pointsPerWeek: number
 }
@@ -65,7 +70,7 @@ const HOURS_PER_WEEK = 80
 export const PRODUCTION: readonly LineStateName[] = ['production']
 
 export type SpecDetails = Pick<FeatureSpec, 'section' | 'channels' | 'unit' | 'suspicious' | 'mechanism' | 'sigmaFloor' | 'title'> &
-  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard' | 'relevantShare' | 'relevant'>>
+  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard' | 'relevantShare' | 'relevant' | 'weight' | 'atUsualRecipe'>>
 
 /** A spec with the usual details filled in: a 10 min window while producing, one baseline for all recipes. */
 export function featureSpec(feature: string, details: SpecDetails): FeatureSpec {

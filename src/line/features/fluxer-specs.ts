@@ -11,19 +11,19 @@ export function fluxerSpecs(channels: DeclaredChannels, refusals: FeatureRefusal
     if (needed.every((channel) => channels.has(channel))) specs.push(featureSpec(feature, { section: 'fluxer', channels: needed, ...details }))
   }
   add(['fluxer.flow'], 'fluxer.flow.mean', {
-    unit: 'mL/min', suspicious: 'both', mechanism: 'flux-flow', perRecipe: true, sigmaFloor: 0.1, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow while spraying',
+    unit: 'mL/min', suspicious: 'both', mechanism: 'flux-flow', atUsualRecipe: 'ratio', sigmaFloor: 0.1, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow while spraying',
   })
   add(['fluxer.flow'], 'fluxer.flow.spread', {
     unit: 'ln share', suspicious: 'up', mechanism: 'flux-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the flow while spraying',
   })
   add(['fluxer.pressure'], 'fluxer.pressure.mean', {
-    unit: 'bar', suspicious: 'both', mechanism: 'flux-pressure', perRecipe: true, sigmaFloor: 0.003, relevantShare: PRESSURE_RELEVANT, title: 'Fluxer: pressure while spraying',
+    unit: 'bar', suspicious: 'both', mechanism: 'flux-pressure', atUsualRecipe: 'ratio', sigmaFloor: 0.003, relevantShare: PRESSURE_RELEVANT, title: 'Fluxer: pressure while spraying',
   })
   add(['fluxer.pressure'], 'fluxer.pressure.spread', {
     unit: 'ln share', suspicious: 'up', mechanism: 'flux-pressure-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the pressure while spraying',
   })
   add(['fluxer.flow', 'fluxer.pressure'], 'fluxer.flow-for-pressure', {
-    unit: 'mL/min per √bar', suspicious: 'both', mechanism: 'flux-conductance', perRecipe: true, sigmaFloor: 0.15, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow at the same pressure',
+    unit: 'mL/min per √bar', suspicious: 'both', mechanism: 'flux-conductance', atUsualRecipe: 'ratio', sigmaFloor: 0.15, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow at the same pressure',
   })
   add(['fluxer.pressure', 'fluxer.spray-on'], 'fluxer.pressure.hold', {
     // a handful of idle spells a day: four make the centre; 8 % fall in five minutes where it is tight, read to 1 % of the pressure [ASM]

@@ -6,7 +6,7 @@ import { addToMinute, clearBlock, createMinuteBlock, endBlockSlot, median, minut
 import { ROOM_C, roomTemperature } from './room-temperature.js'
 import { isSettled, POT_BLANK_MS, ZONE_BLANK_MS, type Collector, type Give, type Slot } from './slot.js'
 import { lnSd } from './trend-moments.js'
-import { atUsualRecipe, type UsualLevels } from './usual-level.js'
+import { atUsualRecipe, type UsualLevels, type LevelRule } from './usual-level.js'
 
 export interface EffortState {
   readonly correction: LoadCorrection
@@ -35,7 +35,7 @@ const ZONE_TRAINING: LoadTraining = { windows: 40, usualShare: 0.064 }
 /** ... and 0.9 of 4.4 kW of the pot's [SIM, B4]. */
 const POT_TRAINING: LoadTraining = { windows: 16, usualShare: 0.2 }
 /** Half hours without a stop or a changeover are few: two hours of them make a level. [ASM] */
-const POT_LEVEL_VALUES = 4
+const POT_LEVELS: LevelRule = { values: 4, by: 'difference' }
 /** Half an hour: a bar's heat is spread over 1-3 min of full power and does not move the median of it. */
 const POT_SLOTS = 3
 const RISE_C_MIN = 30
@@ -142,7 +142,7 @@ export function createPotEffort(channels: EffortChannels, levels: UsualLevels, s
       const effort = effortOf(median(series.means), state.temperature / POT_SLOTS, ambient)
       const boards = slot.boards < 0 ? -1 : Math.max(0, state.boards)
       const loaded = effort === undefined ? undefined : effortAtUsualLoad(state.correction, { recipe: slot.recipe, boards, effort }, POT_TRAINING)
-      const value = loaded === undefined ? undefined : atUsualRecipe(levels, slot.recipe, loaded, POT_LEVEL_VALUES)
+      const value = loaded === undefined ? undefined : atUsualRecipe(levels, slot.recipe, loaded, POT_LEVELS)
       if (value !== undefined) give('pot.duty.effort', slot.endMs, value, series.minutes.length / state.block.sums.length)
       clearBlock(state.block, slot.endMs)
     },

@@ -42,10 +42,10 @@ export function potSpecs(definition: LineDefinition, channels: DeclaredChannels)
     unit: '% per 100 °C', windowS: 1800, suspicious: 'both', mechanism: 'pot-effort', sigmaFloor: 0.2, standard: { sigma: 0.3, sigmaShare: POT_EFFORT_SHARE, centreValues: 4 }, title: 'Pot: heating effort at the same temperature, load and recipe',
   })
   add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.height-for-speed', {
-    unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.05, relevantShare: WAVE_RELEVANT, title: 'Wave: height at the same pump speed and level',
+    unit: 'mm', suspicious: 'down', mechanism: 'wave-pump', atUsualRecipe: 'ratio', sigmaFloor: 0.05, relevantShare: WAVE_RELEVANT, title: 'Wave: height at the same pump speed and level',
   })
   add(['pot.wave-height', 'pot.pump-speed'], 'pot.wave.speed-for-height', {
-    unit: 'share', suspicious: 'up', mechanism: 'wave-pump', perRecipe: true, sigmaFloor: 0.005, relevantShare: WAVE_RELEVANT, title: 'Wave: pump speed needed for the same height',
+    unit: 'share', suspicious: 'up', mechanism: 'wave-pump', atUsualRecipe: 'ratio', sigmaFloor: 0.005, relevantShare: WAVE_RELEVANT, title: 'Wave: pump speed needed for the same height',
   })
   add(['pot.wave-height'], 'pot.wave-height.spread', {
     unit: 'ln mm', suspicious: 'up', mechanism: 'wave-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Wave: unrest of the height',

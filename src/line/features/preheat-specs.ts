@@ -118,7 +118,7 @@ const EFFORT_RELEVANT = 0.02
 function dutySpecs(zone: number, heated: readonly number[]): FeatureSpec[] {
   const channel = `preheat.zone-${zone}.duty`
   if (!heated.includes(zone)) return []
-  const effort = { section: 'preheat', zone, unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`, perRecipe: true } as const
+  const effort = { section: 'preheat', zone, unit: '% per 100 °C', suspicious: 'both', mechanism: `zone-${zone}-effort`, atUsualRecipe: 'ratio' } as const
   const specs = [featureSpec(`${channel}.effort`, { ...effort, channels: [channel, temperatureOf(zone)], sigmaFloor: 0.3, title: `Zone ${zone}: heating effort at the same temperature and load` })]
   if (heated.length >= 2) {
     specs.push(featureSpec(`${channel}.effort-own`, {
@@ -141,7 +141,7 @@ function blowerSpecs(zone: number, channels: DeclaredChannels): FeatureSpec[] {
   return [
     featureSpec(`${channel}.mean`, {
       section: 'preheat', zone, channels: [channel], unit: 'A', suspicious: 'both', mechanism: `zone-${zone}-blower`,
-      perRecipe: true, sigmaFloor: 0.005, relevantShare: BLOWER_RELEVANT, title: `Zone ${zone}: blower current`,
+      atUsualRecipe: 'ratio', sigmaFloor: 0.005, relevantShare: BLOWER_RELEVANT, title: `Zone ${zone}: blower current`,
     }),
     featureSpec(`${channel}.spread`, {
       section: 'preheat', zone, channels: [channel], unit: 'ln share', suspicious: 'up', mechanism: `zone-${zone}-blower-balance`,

@@ -62,13 +62,13 @@ export function transportSpecs(definition: LineDefinition, channels: DeclaredCha
   if (channels.has('conveyor.speed')) specs.push(...speedSpecs(definition, channels, refusals))
   if (channels.has('conveyor.speed-sd')) {
     specs.push(featureSpec('conveyor.speed-sd.spread', transport(['conveyor.speed-sd', 'conveyor.speed'], {
-      // stick-slip is worse at low speed: every recipe has its own level
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
+      // stick-slip is worse at low speed: every recipe has another level
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: unrest of the speed within a second, from the drive's own sd",
     })))
   }
   if (channels.has('conveyor.speed-min') && channels.has('conveyor.speed-max')) {
     specs.push(featureSpec('conveyor.speed-range.spread', transport(['conveyor.speed-min', 'conveyor.speed-max', 'conveyor.speed'], {
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: "Conveyor: range of the speed within a second, from the drive's own extremes",
     })))
   }
   if (channels.has('conveyor.current')) specs.push(...currentSpecs())
@@ -88,7 +88,7 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
       // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', perRecipe: true, sigmaFloor: 0.05, relevant: SPEED_RELEVANT, title: 'Conveyor: unrest of the speed',
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: SPEED_RELEVANT, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {
@@ -122,14 +122,14 @@ function currentSpecs(): FeatureSpec[] {
   const current = ['conveyor.current']
   return [
     featureSpec('conveyor.current.warm', transport(current, {
-      unit: 'A', suspicious: 'up', mechanism: 'chain-drag', perRecipe: true, sigmaFloor: 0.004, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current when warm',
+      unit: 'A', suspicious: 'up', mechanism: 'chain-drag', atUsualRecipe: 'ratio', sigmaFloor: 0.004, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current when warm',
     })),
     featureSpec('conveyor.current.cold', transport([...current, 'conveyor.speed'], {
       unit: 'A', windowS: 1200, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'chain-drag', pointsPerWeek: 5,
       sigmaFloor: 0.008, relevantShare: DRAG_RELEVANT, title: 'Conveyor: motor current in the first 20 min after a stop',
     })),
     featureSpec('conveyor.current.spread', transport(current, {
-      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', perRecipe: true, sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: 'Conveyor: unrest of the motor current',
+      unit: 'ln share', suspicious: 'up', mechanism: 'drag-unrest', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: MOTION_RELEVANT, title: 'Conveyor: unrest of the motor current',
     })),
   ]
 }

@@ -4,8 +4,10 @@ import { median } from './minute-block.js'
 export interface UsualLevels {
   /** Level of the first recipe that was learned: what all others are brought to. Absent before. */
   usual?: number
+  /** The recipe that was heard first, where its values pass as they are; absent before. */
+  first?: string
   readonly levels: Record<string, { values: number[]; level?: number }>
-  /** How far the last values of known recipes were off their levels; absent before. */
+  /** How far the last values of known recipes were off the usual level, as a difference or a share; absent before. */
   recent?: number[]
 }
 
@@ -13,40 +15,79 @@ export function createUsualLevels(): UsualLevels {
   return { levels: {} }
 }
 
+export interface LevelRule {
+  /** Values a level is taken from. */
+  readonly values: number
+  /** How levels compare: of what is twice as much under one recipe, dirt takes twice as much as well. */
+  readonly by: 'difference' | 'ratio'
+  /** The recipe heard first is what the others are brought to, so that its own values need no waiting. */
+  readonly firstPasses?: boolean
+}
+
 /** Values a level is taken from, where they come every twenty minutes or so: some hours of production. [ASM] */
 export const LEVEL_VALUES = 10
+const USUAL_RULE: LevelRule = { values: LEVEL_VALUES, by: 'difference' }
+/** Of the recipe heard first so many do where another is known before it. [ASM] */
+const FIRST_VALUES_MIN = 4
 /** Values of known recipes that tell how far the line is off just now. [ASM] */
 const RECENT_VALUES = 6
 /** Recipes and set-points kept; the oldest go first. */
 const LEVELS_MAX = 200
+/** Where levels differ by more than this factor, as of a zone that one recipe does without, a ratio would make changes of noise. [ASM] */
+const RATIO_MAX = 5
 
 /**
- * A value as it would be under the recipe that was learned first: brought there by the difference of the two levels. One chart
- * over all recipes so learns within days what one for each would need weeks for. A level is left alone once learned: one that
- * went on learning would learn the fault. One learned while the others are off is taken to be off by as much itself: a recipe
+ * A value as it would be under the recipe that was learned first: brought there by the difference or the ratio of the two levels.
+ * One chart over all recipes so learns within days what one for each would need weeks for. A level is left alone once learned: one
+ * that went on learning would learn the fault. One learned while the others are off is taken to be off by as much itself: a recipe
  * that runs for the first time after dirt has gathered, or in a cold hall, does not make that its level.
  *
  * @param key recipe, with the set-points that bear on the feature: an edit makes a level of its own
- * @param levelValues values a level is taken from
  * @returns undefined while the level is learned
  */
-export function atUsualRecipe(known: UsualLevels, key: string, value: number, levelValues = LEVEL_VALUES): number | undefined {
-  const entry = (known.levels[key] ??= { values: [] })
-  if (entry.level !== undefined) {
-    const recent = (known.recent ??= [])
-    recent.push(value - entry.level)
-    if (recent.length > RECENT_VALUES) recent.shift()
-    return value - entry.level + (known.usual ?? entry.level)
+export function atUsualRecipe(known: UsualLevels, key: string, value: number, rule: LevelRule = USUAL_RULE): number | undefined {
+  if (rule.firstPasses === true && known.usual === undefined) known.first ??= key
+  const isFirst = known.first === key
+  const entry = Object.hasOwn(known.levels, key) ? known.levels[key]! : (known.levels[key] = { values: [] })
+  if (entry.level === undefined) {
+    learn(known, entry, value, rule, isFirst)
+    const keys = Object.keys(known.levels)
+    for (const old of keys.filter((one) => one !== known.first).slice(0, Math.max(0, keys.length - LEVELS_MAX))) delete known.levels[old]
+    return isFirst ? value : undefined
   }
-  entry.values.push(value - offNow(known))
-  if (entry.values.length >= levelValues) {
-    entry.level = median(entry.values)
-    entry.values = []
-    known.usual ??= entry.level
-  }
-  const keys = Object.keys(known.levels)
-  for (const old of keys.slice(0, Math.max(0, keys.length - LEVELS_MAX))) delete known.levels[old]
-  return undefined
+  const usual = known.usual ?? entry.level
+  const moved = isAlike(entry.level, usual, rule) ? (value * usual) / entry.level : value - entry.level + usual
+  const recent = (known.recent ??= [])
+  recent.push(isAlike(usual, usual, rule) ? moved / usual - 1 : moved - usual)
+  if (recent.length > RECENT_VALUES) recent.shift()
+  return moved
+}
+
+function learn(known: UsualLevels, entry: UsualLevels['levels'][string], value: number, rule: LevelRule, isFirst: boolean): void {
+  const off = offNow(known)
+  entry.values.push(known.usual !== undefined && isAlike(known.usual, known.usual, rule) ? value / Math.max(1 / RATIO_MAX, 1 + off) : value - off)
+  if (entry.values.length < rule.values) return
+  if (!isFirst) settleFirst(known)
+  takeLevel(known, entry)
+}
+
+/** What all others are brought to is known before them; a recipe that ran for a moment and hardly again is nothing to bring them to. */
+function settleFirst(known: UsualLevels): void {
+  const first = known.first === undefined ? undefined : known.levels[known.first]
+  if (known.usual !== undefined || first === undefined) return
+  if (first.values.length >= FIRST_VALUES_MIN) takeLevel(known, first)
+  else delete known.first
+}
+
+function takeLevel(known: UsualLevels, entry: UsualLevels['levels'][string]): void {
+  entry.level = median(entry.values)
+  entry.values = []
+  known.usual ??= entry.level
+}
+
+/** Whether two levels can be compared by their ratio, and are to be. */
+function isAlike(level: number, usual: number, { by }: LevelRule): boolean {
+  return by === 'ratio' && level > 0 && usual > 0 && level < RATIO_MAX * usual && usual < RATIO_MAX * level
 }
 
 function offNow({ recent = [] }: UsualLevels): number {

@@ -172,7 +172,7 @@ function strataOf(spec: FeatureSpec, one: ProofCase, bounds: Bounds): ProofStrat
   }
   if (recipes.length > 0) return recipes.map((recipe) => ({ recipe, before: before[recipe]!.values, after: after[recipe]!.values, ...reference(recipe) }))
   const usual = Object.keys(before).sort((a, b) => before[b]!.values.length - before[a]!.values.length)[0]
-  if (!spec.perRecipe && usual !== undefined) return [{ recipe: 'all', before: merged(before), after: merged(after), ...reference(usual) }]
+  if (!spec.perRecipe && spec.atUsualRecipe === undefined && usual !== undefined) return [{ recipe: 'all', before: merged(before), after: merged(after), ...reference(usual) }]
   return usual === undefined ? [] : [{ recipe: usual, before: before[usual]!.values, after: [], ...reference(usual) }]
 }
 

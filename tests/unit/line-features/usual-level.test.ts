@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { atUsualRecipe, createUsualLevels, LEVEL_VALUES, type UsualLevels } from '../../../src/line/features/usual-level.js'
+import { atUsualRecipe, createUsualLevels, LEVEL_VALUES, type LevelRule, type UsualLevels } from '../../../src/line/features/usual-level.js'
 
 function learned(levels: Readonly<Record<string, number>>): UsualLevels {
   const known = createUsualLevels()
@@ -53,6 +53,77 @@ describe('a value as under the recipe that was learned first', () => {
         for (const [key, level] of Object.entries(levels)) expect(atUsualRecipe(known, key, level + move)! - first).toBeCloseTo(move, 6)
       }),
       { numRuns: 100, seed: 4 },
+    )
+  })
+})
+
+describe('a value at the recipe that was heard first', () => {
+  const RULE: LevelRule = { values: 4, by: 'ratio', firstPasses: true }
+  const give = (known: UsualLevels, key: string, ...values: number[]): (number | undefined)[] => values.map((value) => atUsualRecipe(known, key, value, RULE))
+
+  it('passes as it is under the first, and under others once their level is known, by the ratio of the levels', () => {
+    const known = createUsualLevels()
+    expect(give(known, 'a', 10, 11, 10, 9, 10)).toEqual([10, 11, 10, 9, 10])
+    expect(give(known, 'b', 30, 30, 31, 29)).toEqual([undefined, undefined, undefined, undefined])
+    // a fifth less under either is a fifth less
+    expect(give(known, 'b', 24)[0]).toBeCloseTo(8, 9)
+    expect(give(known, 'a', 8)[0]).toBeCloseTo(8, 9)
+  })
+
+  it('a recipe that first runs while the first is off by a fifth is taken to be off by as much', () => {
+    const known = createUsualLevels()
+    give(known, 'a', ...Array<number>(4).fill(10), ...Array<number>(8).fill(8))
+    give(known, 'b', 24, 24, 24, 24)
+    expect(give(known, 'b', 24)[0]).toBeCloseTo(8, 9)
+    expect(give(known, 'b', 30)[0]).toBeCloseTo(10, 9)
+  })
+
+  it('levels that are no multiple of each other are compared by their difference: a zone one recipe does without makes no changes of noise', () => {
+    const known = createUsualLevels()
+    give(known, 'a', 40, 40, 40, 40)
+    give(known, 'off', 0.1, 0, 0, 0.1)
+    expect(give(known, 'off', 0.3)[0]).toBeCloseTo(40.25, 9)
+    give(known, 'negative', -1, -1, -1, -1)
+    expect(give(known, 'negative', -2)[0]).toBeCloseTo(39, 9)
+  })
+
+  it('a recipe that ran for a moment is nothing to bring the others to, one that ran for long enough is', () => {
+    const moment = createUsualLevels()
+    give(moment, '', 99)
+    expect(give(moment, 'a', 10, 10, 10, 10, 10)).toEqual([undefined, undefined, undefined, undefined, 10])
+    const longer = createUsualLevels()
+    const rule: LevelRule = { ...RULE, values: 6 }
+    for (let at = 0; at < 4; at += 1) atUsualRecipe(longer, 'a', 10, rule)
+    for (let at = 0; at < 6; at += 1) expect(atUsualRecipe(longer, 'b', 20, rule)).toBeUndefined()
+    expect(atUsualRecipe(longer, 'b', 20, rule)).toBeCloseTo(10, 9)
+  })
+
+  it('keeps the first among many', () => {
+    const known = createUsualLevels()
+    give(known, 'a', 10, 10, 10, 10)
+    for (let at = 0; at < 500; at += 1) give(known, `recipe-${at}`, 20, 20, 20, 20)
+    expect(give(known, 'a', 9)).toEqual([9])
+    expect(Object.keys(known.levels).length).toBeLessThanOrEqual(201)
+  })
+
+  it('recipes may be called like something every object has', () => {
+    const known = createUsualLevels()
+    give(known, 'constructor', 10, 10, 10, 10)
+    give(known, '__proto__x', 20, 20, 20, 20)
+    give(known, 'toString', 5, 5, 5, 5)
+    expect(give(known, 'toString', 5)[0]).toBeCloseTo(10, 9)
+  })
+
+  it('by shares: what a fault takes of any recipe it takes of the first, and a copy through JSON goes on the same', () => {
+    fc.assert(
+      fc.property(fc.double({ min: 1, max: 50, noNaN: true }), fc.double({ min: 0.25, max: 4, noNaN: true }), fc.double({ min: 0.1, max: 3, noNaN: true }), (usual, times, share) => {
+        const learnt = createUsualLevels()
+        give(learnt, 'a', usual, usual, usual, usual)
+        give(learnt, 'b', ...Array<number>(4).fill(usual * times))
+        const known = JSON.parse(JSON.stringify(learnt)) as UsualLevels
+        expect(give(known, 'b', usual * times * share)[0]! / usual).toBeCloseTo(share, 9)
+      }),
+      { numRuns: 100, seed: 5 },
     )
   })
 })

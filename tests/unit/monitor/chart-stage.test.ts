@@ -136,9 +136,9 @@ describe('the charts of a line', () => {
     const [exhaust, effort] = ['exhaust.pressure.mean', 'preheat.zone-1.duty.effort']
     const bench = new StageBench().learn(exhaust, 0, 120).learn(effort, 0, 10)
     for (let index = 120; index < 126; index += 1) bench.give(exhaust, index, 12 * sigmaOf(exhaust))
-    bench.learn(effort, 126, 1).learn(effort, 127, 1, 'board-b').learn(SPREAD, 126, 1).learn(`${effort}-own`, 126, 1)
+    bench.learn(effort, 126, 1).learn('preheat.zone-2.duty.effort', 127, 1).learn(SPREAD, 126, 1).learn(`${effort}-own`, 126, 1)
     expect(heldOf(bench, `${effort}-own`)).toBe(false)
-    expect(Object.values(bench.state.entries).flatMap(({ feature, chart }) => (feature === effort && chart.kind === 'learned' ? [chart.state.hold] : []))).toEqual([true, true])
+    expect(Object.values(bench.state.entries).flatMap(({ feature, chart }) => (feature.endsWith('.duty.effort') && chart.kind === 'learned' ? [chart.state.hold] : []))).toEqual([true, true])
     expect(heldOf(bench, SPREAD)).toBe(false)
     bench.learn(exhaust, 128, 60)
     expect(bench.signals().at(-1)).toBe(`${exhaust} end above`)
@@ -146,7 +146,7 @@ describe('the charts of a line', () => {
   })
 
   it('that see a change and cannot tell yet take back the calm of another recipe, and not its change', () => {
-    const perRecipe = 'preheat.zone-1.duty.effort'
+    const perRecipe = specs.find((spec) => spec.perRecipe && spec.standard === undefined && spec.chart === 'individuals' && spec.pointsPerWeek > 200)!.feature
     const calm = new StageBench().learn(perRecipe, 0, 120, 'board-a').learn(perRecipe, 120, 120, 'board-b')
     expect(calm.evidenceOf(perRecipe, 240).status).toBe('quiet')
     calm.give(perRecipe, 240, 12 * sigmaOf(perRecipe), 'board-b')
@@ -155,6 +155,21 @@ describe('the charts of a line', () => {
     for (let index = 240; index < 246; index += 1) moved.give(perRecipe, index, 12 * sigmaOf(perRecipe), 'board-a')
     moved.give(perRecipe, 246, 12 * sigmaOf(perRecipe), 'board-b')
     expect(moved.evidenceOf(perRecipe, 247).status).toBe('up')
+  })
+
+  it('kept from before all recipes shared one are left out, so that none holds what no value will ever end', () => {
+    const bench = new StageBench().learn(SPREAD, 0, 120)
+    const kept = bench.state.entries[`${SPREAD} ${ALL_RECIPES}`]!
+    bench.state.entries[`${SPREAD} board-b`] = { ...structuredClone(kept), recipe: 'board-b', openSignals: ['cusum-up above'] }
+    bench.restart()
+    expect(Object.values(bench.state.entries).map(({ feature, recipe }) => [feature, recipe])).toEqual([[SPREAD, ALL_RECIPES]])
+  })
+
+  it('of a feature that stands for several have a larger share of the budget, and the whole is kept', () => {
+    const weighted = specs.map((spec) => (spec.feature === SPREAD ? { ...spec, weight: 10 } : spec))
+    const sharesOf = budgetShares(weighted)
+    expect(weighted.reduce((sum, spec) => sum + 1 / sharesOf(spec), 0)).toBeCloseTo(1, 9)
+    expect(sharesOf(specOf(ZONE)) / sharesOf(weighted.find(({ feature }) => feature === SPREAD)!)).toBeCloseTo(10, 9)
   })
 
   it('take an engineer’s decision for one recipe or for all, and count the charts it fits', () => {

@@ -36,6 +36,14 @@ describe('counts of defects that rise together', () => {
     expect(result.get('pot.duty.effort')).toEqual(evidence('pot.duty.effort', 'quiet'))
   })
 
+  it('asks the kinds as well where all together have risen before any of them', () => {
+    const all = 'board.all-defects.count'
+    const result = said({ [SKIP]: kept(risen), [BRIDGE]: kept(risen), [HOLE]: kept(calm) }, [evidence(all, 'up'), evidence(SKIP, 'quiet'), evidence(BRIDGE, 'quiet'), evidence(HOLE, 'quiet')])
+    expect([SKIP, BRIDGE, HOLE].map((feature) => result.get(feature)!.status)).toEqual(['up', 'up', 'quiet'])
+    expect(result.get(SKIP)!.allKindsErrors).toBeGreaterThan(5)
+    expect(result.get(all)).toEqual(evidence(all, 'up'))
+  })
+
   it('looks at no value from before the first one rose', () => {
     const before = kept([1, 1, 1, 1, 1])
     expect(said({ [SKIP]: kept(risen), [BRIDGE]: before }, [evidence(SKIP, 'up'), evidence(BRIDGE, 'quiet')]).get(BRIDGE)!.status).toBe('quiet')
