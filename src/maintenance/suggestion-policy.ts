@@ -168,8 +168,13 @@ function mayPass(standing: readonly SymptomStrength[]): boolean {
 function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch, definition: LineDefinition): boolean {
   const creeps = standing.some((symptom) => symptom.creeps)
   if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
-  if (onlyBoardsAreCold(standing)) return creeps ? stoodMs >= STOOD_MS_COLD : stoodMs >= STOOD_MS_PASSING && standing.some(({ trend }) => trend === 'growing')
+  if (onlyBoardsAreCold(standing)) return creeps || standing.some(growsFar) ? stoodMs >= STOOD_MS_COLD : stoodMs >= STOOD_MS_PASSING && standing.some(({ trend }) => trend === 'growing')
   return creeps || standing.some((symptom) => isTooLargeToPass(symptom, definition)) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
+}
+
+/** Half-hourly values need a shift to tell that they creep; what grows and is far off by then, two degrees and more, is no batch of heavier boards. [ASM] */
+function growsFar({ trend, shiftSigma }: SymptomStrength): boolean {
+  return trend === 'growing' && Math.abs(shiftSigma) >= VERY_STRONG
 }
 
 /** The effort of a zone and the effort it has beside the others are one thing seen twice. */
@@ -276,11 +281,14 @@ export function urgencyOf(diagnosis: Diagnosis, definition: LineDefinition): Sug
  * run-ins, changeovers and stops, and passing causes pass. From tuning seeds of the simulator [SIM].
  */
 const CONFIRMED = { fault: 1, benign: 0.12, 'none-of-these': 0.2 } as const
+/** What a diagnosis says counts each mechanism once, at one moment; one that stood through more windows has been told more than once, and part of that is news. From tuning seeds of the simulator [SIM]. */
+const TOLD_AGAIN = 1.4
 
 /** The causes of a confirmed suspicion with a fault in the lead, renormalised; others stay as they are. What no channel can show is not claimed. */
 export function confirmedCauses({ causes, invisible }: Pick<Diagnosis, 'causes' | 'invisible'>): readonly RankedCause[] {
   if (causes[0]?.kind !== 'fault') return causes
-  const total = causes.reduce((sum, cause) => sum + cause.probability * CONFIRMED[cause.kind], 0)
-  const weighed = causes.map((cause) => ({ ...cause, probability: (cause.probability * CONFIRMED[cause.kind]) / total })).sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
+  const weightIn = ({ probability, kind }: RankedCause): number => probability ** TOLD_AGAIN * CONFIRMED[kind]
+  const total = causes.reduce((sum, cause) => sum + weightIn(cause), 0)
+  const weighed = causes.map((cause) => ({ ...cause, probability: weightIn(cause) / total })).sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
   return holdUnseen(weighed, invisible)
 }

@@ -139,8 +139,12 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(30, cold, 'production', { trend: 'steady', creeps: false }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(1, cold, 'production', { trend: 'growing', creeps: true }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(2, cold, 'production', { trend: 'growing', creeps: true }).desk.open()).toHaveLength(1)
-    expect(new DeskBench(RICH_LINE).run(5.5, cold, 'production', { trend: 'growing', creeps: false }).emitted).toEqual([])
-    expect(new DeskBench(RICH_LINE).run(7, cold, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
+    // what grows is told when it has stood for most of a shift, or is already two degrees off
+    const somewhat = { 'board.topside-temperature.mean': -3.5 }
+    expect(new DeskBench(RICH_LINE).run(5.5, somewhat, 'production', { trend: 'growing', creeps: false }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(7, somewhat, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
+    expect(new DeskBench(RICH_LINE).run(1, cold, 'production', { trend: 'growing', creeps: false }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(2, cold, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
   })
 
   it('a zone that swings more and does nothing else must do so for a shift and a half, or more and more', () => {
