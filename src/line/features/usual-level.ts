@@ -6,9 +6,16 @@ export interface UsualLevels {
   usual?: number
   /** The recipe that was heard first, where its values pass as they are; absent before. */
   first?: string
-  readonly levels: Record<string, { values: number[]; level?: number }>
+  readonly levels: Record<string, RecipeLevel>
   /** How far the last values of known recipes were off the usual level, as a difference or a share; absent before. */
   recent?: number[]
+}
+
+interface RecipeLevel {
+  values: number[]
+  level?: number
+  /** How far the line was off when the level was learned, where that was much: no more than a guess. */
+  off?: number
 }
 
 export function createUsualLevels(): UsualLevels {
@@ -22,6 +29,8 @@ export interface LevelRule {
   readonly by: 'difference' | 'ratio'
   /** The recipe heard first is what the others are brought to, so that its own values need no waiting. */
   readonly firstPasses?: boolean
+  /** What is much to be off, as `by` has it: a level learned meanwhile is learned again once the line has come back. Absent: never. */
+  readonly much?: number
 }
 
 /** Values a level is taken from, where they come every twenty minutes or so: some hours of production. [ASM] */
@@ -31,6 +40,8 @@ const USUAL_RULE: LevelRule = { values: LEVEL_VALUES, by: 'difference' }
 const FIRST_VALUES_MIN = 4
 /** Values of known recipes that tell how far the line is off just now. [ASM] */
 const RECENT_VALUES = 6
+/** Share of what the line was off that may be left when it counts as back. [ASM] */
+const BACK_SHARE = 0.5
 /** Recipes and set-points kept; the oldest go first. */
 const LEVELS_MAX = 200
 /** Where levels differ by more than this factor, as of a zone that one recipe does without, a ratio would make changes of noise. [ASM] */
@@ -40,7 +51,8 @@ const RATIO_MAX = 5
  * A value as it would be under the recipe that was learned first: brought there by the difference or the ratio of the two levels.
  * One chart over all recipes so learns within days what one for each would need weeks for. A level is left alone once learned: one
  * that went on learning would learn the fault. One learned while the others are off is taken to be off by as much itself: a recipe
- * that runs for the first time after dirt has gathered, or in a cold hall, does not make that its level.
+ * that runs for the first time after dirt has gathered, or in a cold hall, does not make that its level. Dirt does not take as much from
+ * every recipe, so such a level is a guess that stands until the line has been cleaned.
  *
  * @param key recipe, with the set-points that bear on the feature: an edit makes a level of its own
  * @returns undefined while the level is learned
@@ -49,6 +61,10 @@ export function atUsualRecipe(known: UsualLevels, key: string, value: number, ru
   if (rule.firstPasses === true && known.usual === undefined) known.first ??= key
   const isFirst = known.first === key
   const entry = Object.hasOwn(known.levels, key) ? known.levels[key]! : (known.levels[key] = { values: [] })
+  if (entry.off !== undefined && Math.abs(offNow(known)) < BACK_SHARE * Math.abs(entry.off)) {
+    delete entry.level
+    delete entry.off
+  }
   if (entry.level === undefined) {
     learn(known, entry, value, rule, isFirst)
     const keys = Object.keys(known.levels)
@@ -57,18 +73,23 @@ export function atUsualRecipe(known: UsualLevels, key: string, value: number, ru
   }
   const usual = known.usual ?? entry.level
   const moved = isAlike(entry.level, usual, rule) ? (value * usual) / entry.level : value - entry.level + usual
-  const recent = (known.recent ??= [])
-  recent.push(isAlike(usual, usual, rule) ? moved / usual - 1 : moved - usual)
-  if (recent.length > RECENT_VALUES) recent.shift()
+  if (entry.off === undefined) noteOff(known, isAlike(usual, usual, rule) ? moved / usual - 1 : moved - usual)
   return moved
 }
 
-function learn(known: UsualLevels, entry: UsualLevels['levels'][string], value: number, rule: LevelRule, isFirst: boolean): void {
+function noteOff(known: UsualLevels, off: number): void {
+  const recent = (known.recent ??= [])
+  recent.push(off)
+  if (recent.length > RECENT_VALUES) recent.shift()
+}
+
+function learn(known: UsualLevels, entry: RecipeLevel, value: number, rule: LevelRule, isFirst: boolean): void {
   const off = offNow(known)
   entry.values.push(known.usual !== undefined && isAlike(known.usual, known.usual, rule) ? value / Math.max(1 / RATIO_MAX, 1 + off) : value - off)
   if (entry.values.length < rule.values) return
   if (!isFirst) settleFirst(known)
   takeLevel(known, entry)
+  if (rule.much !== undefined && Math.abs(off) >= rule.much) entry.off = off
 }
 
 /** What all others are brought to is known before them; a recipe that ran for a moment and hardly again is nothing to bring them to. */
@@ -79,7 +100,7 @@ function settleFirst(known: UsualLevels): void {
   else delete known.first
 }
 
-function takeLevel(known: UsualLevels, entry: UsualLevels['levels'][string]): void {
+function takeLevel(known: UsualLevels, entry: RecipeLevel): void {
   entry.level = median(entry.values)
   entry.values = []
   known.usual ??= entry.level

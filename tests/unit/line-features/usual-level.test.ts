@@ -78,6 +78,23 @@ describe('a value at the recipe that was heard first', () => {
     expect(give(known, 'b', 30)[0]).toBeCloseTo(10, 9)
   })
 
+  it('a level learned while the line was far off is a guess, learned again once the line has been cleaned; one learned while it was nearly as usual stays', () => {
+    const rule: LevelRule = { values: 4, by: 'difference', firstPasses: true, much: 0.25 }
+    const run = (known: UsualLevels, key: string, count: number, value: number): (number | undefined)[] => Array.from({ length: count }, () => atUsualRecipe(known, key, value, rule))
+    for (const [off, again] of [[1.4, true], [0.1, false]] as const) {
+      const known = createUsualLevels()
+      run(known, 'a', 4, -5)
+      run(known, 'a', 8, -5 + off)
+      // dirt makes less of it under the second recipe: it is taken for more clean than it is
+      run(known, 'b', 4, -6 + off / 2)
+      expect(run(known, 'b', 1, -6 + off / 2)[0]).toBeCloseTo(-5 + off, 9)
+      run(known, 'a', 6, -5)
+      const after = run(known, 'b', 6, -6)
+      if (again) expect(after).toEqual([undefined, undefined, undefined, undefined, expect.closeTo(-5, 9), expect.closeTo(-5, 9)])
+      else expect(after.every((value) => Math.abs(value! - (-5 + off / 2)) < 1e-9)).toBe(true)
+    }
+  })
+
   it('levels that are no multiple of each other are compared by their difference: a zone one recipe does without makes no changes of noise', () => {
     const known = createUsualLevels()
     give(known, 'a', 40, 40, 40, 40)
