@@ -17,6 +17,7 @@ import { createSupplementary, stepSupplementary, type SupplementaryRule, type Su
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
+import { endOld, takeOutOld } from './charts-from-before.js'
 import { withCompanionCounts } from './companion-counts.js'
 import { createRecentValues, RECENT_COUNTS_MAX, leanOf, pushRecentValue, standingChange, withoutChange, type RecentValues, type StandingEvidence } from './standing-change.js'
 
@@ -110,11 +111,6 @@ function isOfAnotherKind(entry: ChartEntry | undefined, { standard }: Designs): 
   return entry !== undefined && (entry.chart.kind === 'standard') !== (standard !== undefined)
 }
 
-/** Kept from before all recipes shared the chart. */
-function isFromBefore(recipe: string, spec: FeatureSpec | undefined): boolean {
-  return spec?.atUsualRecipe !== undefined && recipe !== ALL_RECIPES
-}
-
 function standardOf({ standard }: Designs, recipe: string): StandardChartDesign | undefined {
   const given = standard?.centreOfRecipe
   return standard === undefined || given === undefined || !Object.hasOwn(given, recipe) ? standard : { ...standard, centre: given[recipe]! }
@@ -142,7 +138,7 @@ export interface ChartStage {
  * @param weights how the budget is shared between the sections
  */
 export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = [], weights: BudgetWeights = {}): ChartStage {
-  for (const [key, { feature, recipe }] of Object.entries(state.entries)) if (isFromBefore(recipe, specs.find((spec) => spec.feature === feature))) delete state.entries[key]
+  const fromBefore = takeOutOld(state, specs)
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
   const sharesOf = budgetShares(specs, weights)
@@ -192,6 +188,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const key = `${spec.feature} ${recipe}`
       const design = designOf(spec)
       if (isOfAnotherKind(state.entries[key], design)) delete state.entries[key]
+      endOld(fromBefore, value, context, emit)
       const isNew = state.entries[key] === undefined
       const entry = (state.entries[key] ??= { feature: spec.feature, recipe, chart: newChart(spec.feature, design), lastMs: 0, openSignals: [], recent: createRecentValues() })
       if (isNew) hold(entry)

@@ -163,6 +163,10 @@ describe('the charts of a line', () => {
     bench.state.entries[`${SPREAD} board-b`] = { ...structuredClone(kept), recipe: 'board-b', openSignals: ['cusum-up above'] }
     bench.restart()
     expect(Object.values(bench.state.entries).map(({ feature, recipe }) => [feature, recipe])).toEqual([[SPREAD, ALL_RECIPES]])
+    bench.outputs.length = 0
+    bench.learn(SPREAD, 120, 2)
+    // whoever heard the signal hears its end, once
+    expect(bench.outputs.flatMap((output) => (output.kind === 'signal' ? [[output.body.recipe, output.body.phase, output.body.chart, output.body.side]] : []))).toEqual([['board-b', 'end', 'cusum-up', 'above']])
   })
 
   it('of a feature that stands for several have a larger share of the budget, and the whole is kept', () => {
