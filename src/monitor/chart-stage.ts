@@ -16,6 +16,7 @@ import {
 import { createSupplementary, stepSupplementary, type SupplementaryRule, type SupplementaryState } from '../spc/supplementary-rules.js'
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
+import { ALL_RECIPES } from './recipe-levels.js'
 import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
 import { endOld, takeOutOld } from './charts-from-before.js'
 import { withCompanionCounts } from './companion-counts.js'
@@ -40,7 +41,6 @@ export interface ChartStageState {
   readonly entries: Record<string, ChartEntry>
 }
 
-export const ALL_RECIPES = 'all'
 /** What all charts of hand-measured values together may have on top of the budget of the channels: people measured them and look anyway. */
 const HAND_SHARE = 0.2
 

@@ -1,8 +1,9 @@
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import type { Signal } from '../spc/chart-point.js'
-import { ALL_RECIPES, type ChartEntry, type ChartStageState } from './chart-stage.js'
+import type { ChartEntry, ChartStageState } from './chart-stage.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
+import { ALL_RECIPES } from './recipe-levels.js'
 
 /** Charts kept from before all recipes shared one, by feature: they begin anew, and hold nothing any more. */
 export function takeOutOld(state: ChartStageState, specs: readonly FeatureSpec[]): Map<string, ChartEntry[]> {

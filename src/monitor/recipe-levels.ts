@@ -2,6 +2,9 @@ import type { FeatureValue } from '../line/feature-value.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
 import { atUsualRecipe, createUsualLevels, type LevelRule, type UsualLevels } from '../line/features/usual-level.js'
 
+/** Stands for the recipe where one chart serves all of them. */
+export const ALL_RECIPES = 'all'
+
 /** Levels of the features whose level depends on the recipe, by feature. Plain JSON. */
 export type RecipeLevels = Record<string, UsualLevels>
 
