@@ -1,5 +1,6 @@
 import type { FeatureEvidence } from '../line/diagnosis.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
+import { RELEVANT_FLOORS } from '../line/features/feature-spec.js'
 import type { FeatureValue } from '../line/feature-value.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import { isHandFeature } from '../line/hand-values.js'
@@ -264,9 +265,6 @@ interface SaidByChart {
   /** A signal of its chart is on, but whether the change stands cannot be told just now. */
   readonly isUndecided: boolean
 }
-
-/** A lasting change below so many sigma floors is real but of no consequence: the floor is what the instrument can show. [ASM] */
-const RELEVANT_FLOORS = 3
 
 function relevantChange({ sigmaFloor, relevant, relevantShare }: FeatureSpec, centre: number): number {
   return Math.max(relevant ?? RELEVANT_FLOORS * sigmaFloor, (relevantShare ?? 0) * Math.abs(centre))

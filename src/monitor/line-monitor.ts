@@ -20,6 +20,7 @@ import { chartStageOver, createChartStage, type ChartStage, type ChartStageState
 import { createInsightState, insightStageOver, type InsightStage, type InsightState } from './insight-stage.js'
 import { STAGES, type LineEvent, type Stage } from './line-event.js'
 import type { EmitOutput, LineMonitor } from './line-output.js'
+import { SNAPSHOT_VERSION, unusable, type HeldValue, type MonitorProgress, type MonitorSnapshot } from './monitor-snapshot.js'
 import { ALL_RECIPES, valueAtUsualRecipe, type RecipeLevels } from './recipe-levels.js'
 import { createStopLog, noteState, type StopLog } from './run-in.js'
 import { createMaintenanceStage, type MaintenanceSink, type MaintenanceStage } from './maintenance-stage.js'
@@ -36,43 +37,6 @@ const CHANGE_REACH_MS = 20 * 60_000
 /** An unchanged diagnosis is said again only after this time. */
 const DIAGNOSIS_REPEAT_MS = 6 * 3_600_000
 
-/** Changes with every change of the state's form that an older state cannot go on in. */
-const SNAPSHOT_VERSION = 3
-
-interface MonitorSnapshot {
-  readonly version: typeof SNAPSHOT_VERSION
-  readonly stages: readonly Stage[]
-  readonly telemetry: unknown
-  readonly tracker: unknown
-  readonly features: unknown
-  readonly charts: ChartStageState
-  readonly insights?: InsightState
-  readonly levels?: RecipeLevels
-  readonly desk: unknown
-  readonly maintenance?: unknown
-  readonly held: HeldValue[]
-  readonly progress: MonitorProgress
-}
-
-/** A value of a production window that waits for the line state to be sure. */
-interface HeldValue {
-  readonly value: FeatureValue
-  readonly context: WindowContext
-}
-
-interface MonitorProgress {
-  /** Newest time of a reading taken since the clock was last set back, ms UTC; 0 before the first. */
-  dataMs: number
-  diagnosisMs: number
-  /** A signal has started or ended since the last diagnosis. */
-  signalChanged: boolean
-  /** Stops of the line; what begins right after one may be a run-in. */
-  stopLog?: StopLog
-  /** What the last diagnosis said, shortened, and when it was last put out. */
-  lastDiagnosis: string
-  lastDiagnosisMs: number
-}
-
 /**
  * One line's whole pipeline in order: telemetry, line state, features, charts, diagnosis, suggestions. Pure: the same
  * events in the same order give the same outputs, and a snapshot taken between two events goes on exactly.
@@ -83,10 +47,6 @@ interface MonitorProgress {
  */
 export function createLineMonitor(definition: LineDefinition, snapshot?: unknown): LineMonitor {
   return new PipelineMonitor(definition, snapshot as MonitorSnapshot | undefined)
-}
-
-function unusable(line: string, version: unknown): string {
-  return `line "${line}": its saved state has form ${String(version)}, this program goes on from form ${SNAPSHOT_VERSION} only; nothing was changed: go on with the program that saved it, or begin the line anew in another data folder and keep this one to look things up`
 }
 
 class PipelineMonitor implements LineMonitor {

@@ -1,5 +1,6 @@
 import type { FeatureValue } from '../line/feature-value.js'
 import type { FeatureSpec } from '../line/features/feature-catalogue.js'
+import { RELEVANT_FLOORS } from '../line/features/feature-spec.js'
 import { atUsualRecipe, createUsualLevels, type LevelRule, type UsualLevels } from '../line/features/usual-level.js'
 
 /** Stands for the recipe where one chart serves all of them. */
@@ -10,9 +11,8 @@ export type RecipeLevels = Record<string, UsualLevels>
 
 /** Two hours of production tell what a recipe makes of a feature. [ASM] */
 const LEVEL_VALUES = 12
-/** Where no change of consequence is given. [ASM] */
+/** Share of the level that is much where no change of consequence is given. [ASM] */
 const SHARE_MUCH = 0.05
-const FLOORS_MUCH = 3
 
 /**
  * A value as it would be under the recipe that the line was first heard with, where the feature is charted so. A chart for each recipe
@@ -29,5 +29,5 @@ export function valueAtUsualRecipe(levels: RecipeLevels, spec: FeatureSpec, valu
 
 /** What is of consequence is much. */
 function muchOff({ atUsualRecipe: by, relevant, relevantShare, sigmaFloor }: FeatureSpec): number {
-  return by === 'ratio' ? (relevantShare ?? SHARE_MUCH) : (relevant ?? FLOORS_MUCH * sigmaFloor)
+  return by === 'ratio' ? (relevantShare ?? SHARE_MUCH) : (relevant ?? RELEVANT_FLOORS * sigmaFloor)
 }

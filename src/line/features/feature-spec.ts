@@ -51,6 +51,9 @@ export interface FeatureRefusal {
   readonly reason: string
 }
 
+/** Where no change of consequence is given, one below so many sigma floors is real but of none: the floor is what the instrument can show. [ASM] */
+export const RELEVANT_FLOORS = 3
+
 /** A quarter more unrest comes and goes with speed, product and the drive; dirt and wear make it one and a half times to ten times as large. [ASM] */
 export const UNREST_RELEVANT = 0.25
 

@@ -41,6 +41,12 @@ describe('featureCatalogue', () => {
     expect(perRecipe(false)).toBe(true)
   })
 
+  it('charts all kinds of defects together where there are two, with more of the budget than one', () => {
+    const together = (kinds: readonly string[]) => featureCatalogue(lineWith(kinds.map((kind) => ({ channel: `board.defects.${kind}` })))).find(({ feature }) => feature === 'board.all-defects.count')
+    expect(together(['skip'])).toBeUndefined()
+    expect(together(['skip', 'bridge'])).toMatchObject({ chart: 'count', channels: ['board.defects.skip', 'board.defects.bridge'], weight: 10 })
+  })
+
   it('gives a custom channel a window of its own period, a minute at least', () => {
     const specs = featureCatalogue(lineWith([{ channel: 'custom.bearing', periodS: 300 }, { channel: 'custom.fan', periodS: 1 }]))
     expect(specs.map(({ feature, windowS, pointsPerWeek }) => [feature, windowS, pointsPerWeek])).toEqual([

@@ -205,6 +205,20 @@ describe('boards', () => {
     const counts = run.of('board.defects.bridge.count')
     expect(counts).toHaveLength(2)
     for (const count of counts) expect(count).toBeCloseTo(10, 9)
+    // one kind has nothing to be summed with
+    expect(run.of('board.all-defects.count')).toEqual([])
+  })
+
+  it('sum the kinds of each fifty boards', () => {
+    const kinds = ['board.defects.bridge', 'board.defects.skip']
+    const results = kinds.map((kind, at) => perBoard(kind, 400, 60, (board) => (board % 10 === 0 ? 1 + at : 0)))
+    const run = new FeatureRun(lineWith([...channels, { channel: 'board.defects.skip' }]))
+      .take([{ channel: 'conveyor.speed', timeMs: START_MS, value: 20 }, ...results[0]!.flatMap((reading, at) => [reading, results[1]![at]!])])
+      .flush()
+    const [bridges, skips] = kinds.map((kind) => run.of(`${kind}.count`))
+    const all = run.of('board.all-defects.count')
+    expect(all.length).toBeGreaterThanOrEqual(2)
+    expect(all).toEqual(skips!.slice(-all.length).map((count, at) => expect.closeTo(count + bridges!.slice(-all.length)[at]!, 9)))
   })
 })
 

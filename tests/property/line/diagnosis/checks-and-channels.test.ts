@@ -97,4 +97,18 @@ describe('what a line cannot see', () => {
     expect(lead.probability).toBe(0.49)
     expect(confirmedCauses({ causes, invisible: [] })[0]!.probability).toBeGreaterThan(0.7)
   })
+
+  it('a confirmed suspicion is surer of its first cause, keeps the order of the faults and a whole of one', () => {
+    fc.assert(
+      fc.property(fc.uniqueArray(fc.double({ min: 0.01, max: 1, noNaN: true }), { minLength: 2, maxLength: 6 }), (weights) => {
+        const sum = weights.reduce((total, weight) => total + weight, 0)
+        const causes = weights.sort((a, b) => b - a).map((weight, at) => ({ cause: (['dry-chain', 'low-level', 'worn-drive', 'clogged-nozzle', 'dirty-rails', 'coated-emitter'] as const)[at]!, section: 'line', kind: 'fault', probability: weight / sum }) as const)
+        const confirmed = confirmedCauses({ causes, invisible: [] })
+        expect(confirmed.map(({ cause }) => cause)).toEqual(causes.map(({ cause }) => cause))
+        expect(confirmed.reduce((total, { probability }) => total + probability, 0)).toBeCloseTo(1, 9)
+        expect(confirmed[0]!.probability).toBeGreaterThanOrEqual(causes[0]!.probability)
+      }),
+      { numRuns: 100, seed: 7 },
+    )
+  })
 })

@@ -71,6 +71,12 @@ describe('what every channel can tell', () => {
     expect(new Set(diagnosis.causes.filter(({ probability }) => probability > 0.02).map(({ section }) => section)).size).toBeGreaterThanOrEqual(3)
   })
 
+  it('defects of all kinds together are no symptom of their own', () => {
+    const evidence = evidenceOf(RICH_LINE, { 'board.all-defects.count': 6 })
+    expect(evidence.filter(({ status }) => status === 'up').map(({ feature }) => feature)).toEqual(['board.all-defects.count'])
+    expect(diagnoseMoves(RICH_LINE, {}, { evidence })).toEqual([])
+  })
+
   it('skips, bridges and poor hole fill while all channels are quiet: what no channel shows comes first, not a pot whose level stands', () => {
     const moved = { 'board.defects.skip.count': 4, 'board.defects.bridge.count': 3, 'board.defects.hole-fill.count': 3 }
     const diagnosis = onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, moved, { windows: 10, trend: 'steady' }) })
