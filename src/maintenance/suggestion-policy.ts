@@ -2,6 +2,7 @@ import type { RankedCause } from '../line/causes.js'
 import type { Diagnosis, EvidenceItem } from '../line/diagnosis.js'
 import { holdUnseen } from '../line/diagnosis/unseen-causes.js'
 import { isPotEffortLarge } from '../line/diagnosis/votes.js'
+import { START_UP_ALONE_SIGMA } from '../line/features/feature-spec.js'
 import type { LineDefinition } from '../line/line-definition.js'
 import type { Suggestion } from './suggestion.js'
 
@@ -18,6 +19,8 @@ export interface SymptomStrength {
   readonly trend: string
   /** It went on growing after it was first seen. */
   readonly creeps: boolean
+  /** The leading cause does not move it, or the other way. */
+  readonly isAgainst: boolean
   /** Of defects: standard errors by which all kinds together are above their levels; 0 of channels. */
   readonly allKindsErrors: number
 }
@@ -37,8 +40,6 @@ export interface Watch {
 /** Four sigmas are very strong, two and a half strong. [ASM] */
 const VERY_STRONG = 4
 const STRONG = 2.5
-/** Sigmas by which a single start-up stands out so far that it is no chance. [ASM] */
-const START_UP_ALONE = 5
 /** One feature must stand in three windows, two independent ones in two. [CP: escalation step 4] */
 const WINDOWS_ONE_FEATURE = 3
 const WINDOWS_TWO_FEATURES = 2
@@ -98,6 +99,7 @@ function strengthsOf(evidence: readonly EvidenceItem[]): SymptomStrength[] {
       windows: numberOf(item, 'windows'),
       trend: String(item.values['trend'] ?? 'steady'),
       creeps: item.values['creeps'] === 'yes',
+      isAgainst: item.stance === 'against',
       allKindsErrors: numberOf(item, 'allKindsErrors'),
     }))
     .sort((a, b) => Math.abs(b.shiftSigma) - Math.abs(a.shiftSigma) || (a.feature < b.feature ? -1 : 1))
@@ -130,7 +132,7 @@ function weightOf(causes: readonly RankedCause[], kind: RankedCause['kind']): nu
  * a very strong one needs a window less, a weak or unclear one a window more. Fading evidence never confirms.
  */
 export function isConfirmed(diagnosis: Diagnosis, kind: 'fault' | 'cannot-tell', watch: Watch, definition: LineDefinition): boolean {
-  const standing = withoutSmallEfforts(symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading'))
+  const standing = withoutSmallEfforts(withoutContrary(symptomsOf(diagnosis).filter((symptom) => symptom.trend !== 'fading'), kind))
   const strongest = Math.abs(standing[0]?.shiftSigma ?? 0)
   if (standing.length === 0) return false
   if (mayBeSet(standing, definition)) return false
@@ -151,6 +153,12 @@ const PASSING = /\.(?:duty\.(?:effort|effort-own|spread)|temperature\.(?:slow|sl
 
 /** Share of its effort below which a zone's effort is no second sign beside one that passes as well. [ASM, SIM] */
 const EFFORT_SMALL = 0.04
+
+/** Where all that speaks for the lead may pass, what speaks against it makes it no surer. */
+function withoutContrary(standing: readonly SymptomStrength[], kind: 'fault' | 'cannot-tell'): readonly SymptomStrength[] {
+  const inFavour = standing.filter(({ isAgainst }) => !isAgainst)
+  return kind === 'fault' && inFavour.length > 0 && inFavour.every(({ feature }) => PASSING.test(feature)) ? inFavour : standing
+}
 
 /** Without efforts so small that unequal air and learning make them, where boards say nothing of the zone. */
 function withoutSmallEfforts(standing: readonly SymptomStrength[]): readonly SymptomStrength[] {
@@ -244,11 +252,13 @@ function mayBeSet(standing: readonly SymptomStrength[], definition: LineDefiniti
 
 /**
  * A start-up comes once a day: one that took so much longer than all before it, in one zone while the others were as
- * ever, is not left to the next morning.
+ * ever, or in which the chain jumped as it never did, is not left to the next morning.
  */
 function standsOutAtStartUp(diagnosis: Diagnosis, standing: readonly SymptomStrength[]): boolean {
-  const alone = standing.some(({ feature, shiftSigma }) => feature.endsWith('.warm-up-time') && shiftSigma >= START_UP_ALONE)
-  return alone && !diagnosis.abstains && diagnosis.evidence.some(({ key }) => key === 'evidence.neighbours-quiet')
+  if (diagnosis.abstains) return false
+  const out = standing.filter(({ shiftSigma }) => shiftSigma >= START_UP_ALONE_SIGMA)
+  if (out.some(({ feature }) => feature === 'conveyor.speed.cold-jumps')) return true
+  return out.some(({ feature }) => feature.endsWith('.warm-up-time')) && diagnosis.evidence.some(({ key }) => key === 'evidence.neighbours-quiet')
 }
 
 /** At least one of the windows must have come after the suspicion arose: the signal itself is no confirmation. */

@@ -164,7 +164,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
     if (said === undefined) throw new Error(`feature "${spec.feature}" has a chart with standards given, but the catalogue gives none`)
     if (stops !== undefined && !isStartUp(spec) && lastMs <= lastLongStopMs(stops)) return withoutChange(said)
     const untilMs = stops !== undefined && showsRunIn(spec) ? runInUntilMs(stops, said.onsetMs) : 0
-    return standingChange(said, recent, { relevant: relevantChange(spec, said.centre), rare: isRare(spec), startUp: isStartUp(spec), counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
+    return standingChange(said, recent, { relevant: relevantChange(spec, said.centre), rare: isRare(spec), toldByOne: spec.toldByOne === true, counts: spec.chart === 'count', ...(untilMs > 0 ? { runInUntilMs: untilMs } : {}) })
   }
 
   const bears = (entry: ChartEntry, spec: FeatureSpec): boolean => {
@@ -198,7 +198,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
-      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, spec.chart === 'count' ? RECENT_COUNTS_MAX : undefined)
+      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, { ...(spec.chart === 'count' ? { max: RECENT_COUNTS_MAX } : {}), oneWay: spec.oneWay === true })
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdOthers(entry)
     },

@@ -1,3 +1,4 @@
+import { START_UP_ALONE_SIGMA } from '../line/features/feature-spec.js'
 import { fromCountScale, toCountScale } from '../spc/count-scale.js'
 import type { ChartEvidence } from '../spc/process-chart-evidence.js'
 
@@ -7,6 +8,10 @@ export interface RecentValues {
   values: number[]
   /** First values after a signal began: what a person sets is there at once, what grows is not. */
   early?: number[]
+  /** Medians of an hour each since a signal began, of what by fouling goes one way only. */
+  course?: number[]
+  /** Values since the last of them. */
+  sinceCourse?: number
 }
 
 const RECENT_MAX = 8
@@ -15,8 +20,6 @@ export const RECENT_COUNTS_MAX = 24
 /** Values since the onset before a change is believed; rare ones (hourly, per start-up) need fewer. */
 const VALUES_MIN = 3
 const RARE_VALUES_MIN = 2
-/** One start-up alone is believed where it stands out so far: a heater does not lose a third of its power by chance and get it back. [ASM] */
-const RARE_ALONE_SIGMA = 5
 /** Sigmas the present level must be off on its side, the largest value left out. */
 const STANDING_SIGMA = 0.8
 /** Share of the counts since the onset that must be high: a burst or two in a day is no higher rate. [ASM] */
@@ -31,12 +34,22 @@ const EARLY_VALUES = 6
 const CREEP_SIGMA = 1.5
 const CREEP_SHARE = 0.35
 
+/** Values of one step of the course, and steps kept. */
+const COURSE_STEP = 6
+const COURSE_MAX = 120
+/** Share of its largest that a change of one way only has lost when it went back; it is growing again when it stands so many times above that. [ASM] */
+const WENT_BACK_SHARE = 0.3
+const GROWS_AGAIN = 1.5
+
 export function createRecentValues(): RecentValues {
   return { timesMs: [], values: [] }
 }
 
-/** @param signalled a signal of the chart is on */
-export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, max = RECENT_MAX): void {
+/**
+ * @param signalled a signal of the chart is on
+ * @param oneWay its course since then is kept
+ */
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, { max = RECENT_MAX, oneWay = false }: { readonly max?: number; readonly oneWay?: boolean } = {}): void {
   if (!signalled) delete recent.early
   else if ((recent.early?.length ?? 0) < EARLY_VALUES) (recent.early ??= []).push(value)
   if (recent.timesMs.length >= max) {
@@ -45,6 +58,21 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
   }
   recent.timesMs.push(timeMs)
   recent.values.push(value)
+  if (oneWay) keepCourse(recent, signalled)
+}
+
+function keepCourse(recent: RecentValues, signalled: boolean): void {
+  if (!signalled) {
+    delete recent.course
+    delete recent.sinceCourse
+    return
+  }
+  recent.sinceCourse = (recent.sinceCourse ?? 0) + 1
+  if (recent.sinceCourse < COURSE_STEP) return
+  recent.sinceCourse = 0
+  const course = (recent.course ??= [])
+  course.push(medianOfSorted(recent.values.slice(-COURSE_STEP).sort((a, b) => a - b)))
+  if (course.length > COURSE_MAX) course.shift()
 }
 
 export interface StandingOptions {
@@ -52,8 +80,8 @@ export interface StandingOptions {
   readonly relevant: number
   readonly rare: boolean
   readonly counts: boolean
-  /** Times and levels of start-ups, one a day. */
-  readonly startUp?: boolean
+  /** One value that stands out far enough is believed alone. */
+  readonly toldByOne?: boolean
   readonly runInUntilMs?: number
 }
 
@@ -81,16 +109,17 @@ export function standingChange(evidence: ChartEvidence, kept: RecentValues, opti
   if (!(evidence.sigma > 0)) return undecided
   const side = evidence.status === 'up' ? 1 : -1
   const recent = { ...kept, timesMs: kept.timesMs.slice(-RECENT_MAX), values: kept.values.slice(-RECENT_MAX) }
-  const deviations = recent.values
+  const inOrder = recent.values
     .filter((_, index) => (recent.timesMs[index] ?? 0) >= Math.max(evidence.onsetMs, options.runInUntilMs ?? 0))
     .map((value) => side * deviationOf(evidence, value, options.counts))
-    .sort((a, b) => a - b)
-  const alone = options.startUp === true && deviations.length === 1 && deviations[0]! >= RARE_ALONE_SIGMA
+  const newest = inOrder.at(-1) ?? 0
+  const deviations = [...inOrder].sort((a, b) => a - b)
+  const alone = options.toldByOne === true && newest >= START_UP_ALONE_SIGMA
   if (!alone && deviations.length < (options.rare ? RARE_VALUES_MIN : VALUES_MIN)) return undecided
   const without = options.rare ? deviations : deviations.slice(0, -1)
   const levelOf = options.counts ? meanOf : medianOfSorted
-  if (levelOf(without) < STANDING_SIGMA) return undecided
-  const level = levelOf(deviations)
+  if (!alone && levelOf(without) < STANDING_SIGMA) return undecided
+  const level = alone ? Math.max(newest, levelOf(deviations)) : levelOf(deviations)
   const shift = side * shiftOf(evidence, level, options.counts)
   if (Math.abs(shift) < options.relevant) return undecided
   if (options.counts && comesInBursts(evidence, kept, side)) return undecided
@@ -125,10 +154,22 @@ function hasComeBack({ centre, sigma }: ChartEvidence, { values }: RecentValues,
 }
 
 /** Known once some values have come after the first ones. A step is at its full size in at least one of them. */
-function creeping({ centre, sigma, windows }: ChartEvidence, { early }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
+function creeping({ centre, sigma, windows }: ChartEvidence, { early, course = [] }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
   if (early === undefined || early.length < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
   const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
-  return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) }
+  return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) && !wentBack(centre, course, side) }
+}
+
+/** Dirt gives nothing back by itself: what went down by a good part of itself in between was switched, or follows the day. */
+function wentBack(centre: number, course: readonly number[], side: number): boolean {
+  let most = 0
+  let mostBefore = 0
+  for (const value of course) {
+    const shift = side * (value - centre)
+    if (shift < (1 - WENT_BACK_SHARE) * most) mostBefore = Math.max(mostBefore, most)
+    most = Math.max(most, shift)
+  }
+  return mostBefore > 0 && side * ((course.at(-1) ?? centre) - centre) < GROWS_AGAIN * mostBefore
 }
 
 /** Counts scatter so much that it takes some of them to say how large a change is. */

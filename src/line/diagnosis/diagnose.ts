@@ -70,7 +70,7 @@ function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisib
   return {
     timeMs,
     causes,
-    evidence: evidenceItems(definition, cluster, candidates, input.evidence, input.table ?? DEFAULT_LIKELIHOODS),
+    evidence: evidenceItems(definition, cluster, candidates, leadOf(causes), input.evidence, input.table ?? DEFAULT_LIKELIHOODS),
     checkFirst: bestCheck(chances, cluster.section),
     abstains: abstainReason !== undefined,
     ...(abstainReason === undefined ? {} : { abstainReason }),
@@ -79,6 +79,10 @@ function diagnoseCluster(input: DiagnosisInput, cluster: SymptomCluster, invisib
     onsetMs: onsetOf(symptoms, timeMs),
     features: symptoms.map((item) => item.feature),
   }
+}
+
+function leadOf([first]: readonly RankedCause[]): readonly CauseId[] {
+  return first === undefined ? [] : (first.members ?? [first.cause as CauseId])
 }
 
 function movesOf(symptoms: readonly ClusterItem[]): Moved {

@@ -15,13 +15,15 @@ const MISSING_MAX = 3
  * The evidence of a case in words' raw form: for, against and missing, seen from the leading cause.
  *
  * @param candidates causes of the case with their probabilities
+ * @param lead the leading cause, or the members of the leading group: the likeliest of them is what is looked from
  * @param all what the charts say of every feature of the line
  */
-export function evidenceItems(definition: LineDefinition, cluster: SymptomCluster, candidates: readonly Candidate[], all: readonly FeatureEvidence[], table: LikelihoodTable): EvidenceItem[] {
+export function evidenceItems(definition: LineDefinition, cluster: SymptomCluster, candidates: readonly Candidate[], lead: readonly CauseId[], all: readonly FeatureEvidence[], table: LikelihoodTable): EvidenceItem[] {
   const ranked = [...candidates].sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1))
-  const leader = ranked[0]!
-  const second = ranked[1]
-  const items = cluster.items.flatMap((item) => (item.state === 'quiet' ? quietItem(item, leader.cause, second?.cause, definition, table) : movedItem(item, leader, ranked, definition, table)))
+  const leaders = ranked.filter(({ cause }) => lead.includes(cause))
+  const leader = leaders[0] ?? ranked[0]!
+  const second = ranked.find((candidate) => candidate !== leader)
+  const items = cluster.items.flatMap((item) => (item.state === 'quiet' ? quietItem(item, leader.cause, second?.cause, definition, table) : movedItem(item, leaders.length > 0 ? leaders : [leader], ranked, definition, table)))
   return [...items, ...neighbourItem(cluster, leader), ...foundItem(cluster, leader, table), ...missingItems(definition, cluster, ranked, all)].sort(byStance)
 }
 
@@ -31,10 +33,11 @@ function byStance(a: EvidenceItem, b: EvidenceItem): number {
   return STANCE_ORDER[a.stance] - STANCE_ORDER[b.stance]
 }
 
-function movedItem(item: ClusterItem, leader: Candidate, ranked: readonly Candidate[], definition: LineDefinition, table: LikelihoodTable): EvidenceItem[] {
+/** What any of a group would do is for the group. */
+function movedItem(item: ClusterItem, leaders: readonly Candidate[], ranked: readonly Candidate[], definition: LineDefinition, table: LikelihoodTable): EvidenceItem[] {
   const way = item.state as 'up' | 'down'
-  const own = outcomesOf(leader.cause, item.feature, definition, table)[way]
-  const others = ranked.filter((candidate) => candidate !== leader)
+  const own = Math.max(...leaders.map(({ cause }) => outcomesOf(cause, item.feature, definition, table)[way]))
+  const others = ranked.filter((candidate) => !leaders.includes(candidate))
   const weight = others.reduce((sum, { probability }) => sum + probability, 0)
   const mean = weight === 0 ? own : others.reduce((sum, { cause, probability }) => sum + probability * outcomesOf(cause, item.feature, definition, table)[way], 0) / weight
   const { shift, shiftSigma, centre, onsetMs, windows, trend, creeps, allKindsErrors } = item.evidence

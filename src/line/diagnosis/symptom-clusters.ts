@@ -36,6 +36,10 @@ export interface SymptomCluster {
   readonly neighbours: 'quiet' | 'moved' | 'not-observable'
   /** Whether the drag of the chain rose far more after a stop than when warm. */
   readonly coldExcess: 'yes' | 'no' | 'not-observable'
+  /** Of the air: the zones need as much more as an exhaust takes that draws as much more; absent where they do not, or it draws no more. */
+  readonly heatsMoreAir?: boolean
+  /** Of the boards: the exhaust began to draw more or less within the same hours. */
+  readonly airMovedThen?: boolean
 }
 
 interface Observed {
@@ -58,7 +62,7 @@ export function clusterSymptoms(definition: LineDefinition, evidence: readonly F
   const shared = observed.filter((item) => isBoard(item.pattern))
   const air = observed.filter((item) => isAir(item.pattern))
   const common = commonPatterns(observed, definition)
-  const clusters: SymptomCluster[] = [...allZones(observed, air, common)]
+  const clusters: SymptomCluster[] = [...allZones(observed, air, common, heatMoreAir(evidence))]
   const comparesEffort = specs.filter(({ feature }) => feature.endsWith('.duty.effort-own')).length >= 2
   for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, { definition, comparesEffort }))
   for (const section of ['fluxer', 'transport', 'pot'] as const) {
@@ -124,14 +128,31 @@ function commonPatterns(observed: readonly Observed[], definition: LineDefinitio
   return common
 }
 
-function allZones(observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>): SymptomCluster[] {
+/** Share of a change of the air drawn that is in the effort of every zone [SIM: 30 % more air, 21 % more duty]; so much of that, and of the effort at least, tells. [ASM] */
+const AIR_IN_EFFORT = 0.7
+const AIR_TOLD_SHARE = 0.4
+const AIR_TOLD_MIN = 0.03
+
+/** Whether the zones' efforts rose as they do where more air is drawn, while the exhaust is seen to stand higher. The air goes with the root of the pressure. */
+function heatMoreAir(evidence: readonly FeatureEvidence[]): boolean {
+  const exhaust = evidence.find(({ feature, status }) => feature === 'exhaust.pressure.mean' && status === 'up')
+  if (exhaust === undefined || !(exhaust.centre > 0)) return false
+  const shares = evidence
+    .filter(({ feature, centre }) => /^preheat\.zone-\d+\.duty\.effort$/.test(feature) && centre > 0)
+    .flatMap(({ status, shift, lean, centre }) => (status === 'up' || status === 'down' ? [shift / centre] : lean === undefined ? [] : [lean / centre]))
+    .sort((a, b) => a - b)
+  const air = Math.sqrt(1 + exhaust.shift / exhaust.centre) - 1
+  return shares.length >= 2 && shares[Math.floor((shares.length - 1) / 2)]! >= Math.max(AIR_TOLD_MIN, AIR_TOLD_SHARE * AIR_IN_EFFORT * air)
+}
+
+function allZones(observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, heatsMoreAir: boolean): SymptomCluster[] {
   // One zone speaks for all: the one that moved most, as the others say the same.
   const spoken = [...common.keys()].map((pattern) => {
     const items = observed.filter((item) => item.pattern === pattern)
     return items.reduce((most, item) => (Math.abs(item.evidence.shiftSigma) > Math.abs(most.evidence.shiftSigma) ? item : most))
   })
   const items = [...spoken, ...air].map((item) => toItem(item, true))
-  return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved', coldExcess: 'not-observable' }] : []
+  return items.some(isSymptom) ? [{ key: 'all-zones', section: 'preheat', items, neighbours: 'moved', coldExcess: 'not-observable', ...(heatsMoreAir ? { heatsMoreAir } : {}) }] : []
 }
 
 function oneZone(zone: number, observed: readonly Observed[], air: readonly Observed[], common: ReadonlyMap<string, 'up' | 'down'>, line: { readonly definition: LineDefinition; readonly comparesEffort: boolean }): SymptomCluster[] {
@@ -189,8 +210,18 @@ function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observ
   const left = [...shared, ...observed.filter((item) => item.spec.section === 'line' && !isBoard(item.pattern) && !isAir(item.pattern))]
     .filter((item) => item.state === 'quiet' || !placed.has(item.spec.feature))
     .map((item) => toItem(item, true))
-  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: [...left, ...quietElsewhere(observed), ...undecided], neighbours: 'not-observable', coldExcess: 'not-observable' })
+  if (left.some(isSymptom)) widened.push({ key: 'board', section: 'line', items: [...left, ...quietElsewhere(observed), ...undecided], neighbours: 'not-observable', coldExcess: 'not-observable', ...(airMovedWith(left, observed) ? { airMovedThen: true } : {}) })
   return widened
+}
+
+/** Onsets this near to one another are one. [ASM] */
+const SAME_HOURS_MS = 4 * 3_600_000
+
+/** Whether the boards became colder or warmer when the exhaust changed. */
+function airMovedWith(items: readonly ClusterItem[], observed: readonly Observed[]): boolean {
+  const boards = items.find(({ feature, state }) => feature === 'board.topside-temperature.mean' && state !== 'quiet')
+  const exhaust = observed.find(({ spec, state }) => spec.feature === 'exhaust.pressure.mean' && state !== 'quiet')
+  return boards !== undefined && exhaust !== undefined && Math.abs(boards.evidence.onsetMs - exhaust.evidence.onsetMs) <= SAME_HOURS_MS
 }
 
 /**

@@ -12,7 +12,7 @@ const DEFECTS_COME_LAST = 0.3
 
 /** Log-likelihood of what was seen under a cause, by mechanism. */
 export function votesOf(cause: CauseId, cluster: SymptomCluster, definition: LineDefinition, table: LikelihoodTable): Record<string, number> {
-  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster, definition) }
+  const votes: Record<string, number> = { 'other-zones': neighbourVote(cause, cluster), 'cold-over-warm': coldVote(cause, cluster), course: courseVote(cause, cluster), 'exhaust-course': exhaustVote(cause, cluster), 'air-then': airThenVote(cause, cluster), frozen: frozenVote(cause, cluster), 'many-defects': manyVote(cause, cluster), 'pot-effort-size': potEffortVote(cause, cluster, definition) }
   // Boards are the last to feel a fault: a channel that shows it and is still quiet speaks against it in full, and boards that are still good say little.
   const silenceBy = (feature: string): number => (cluster.key === 'board' ? 1 : table.quietWeight * (feature.startsWith('board.defects.') ? DEFECTS_COME_LAST : 1))
   const told = cluster.items.some(({ feature, state }) => state !== 'quiet' && feature === TELLS_ALONE[cause])
@@ -109,8 +109,11 @@ function courseVote(cause: CauseId, { key, items }: SymptomCluster): number {
 
 /** Chance that the exhaust went on drifting one way: a filter that fills up does, the house's exhaust is switched or follows the day. [CP, sizes ASM] */
 const EXHAUST_DRIFTS = { filter: 0.8, ambient: 0.04, others: 0.2 } as const
+/** Chance that the zones need as much more as the air takes that a higher exhaust draws: the house's draws it, one that stands high behind a full filter draws less. [CP, sizes ASM] */
+const HEATS_MORE_AIR = { filter: 0.02, ambient: 0.8, others: 0.1 } as const
 
-function exhaustVote(cause: CauseId, { items }: SymptomCluster): number {
+function exhaustVote(cause: CauseId, { items, heatsMoreAir }: SymptomCluster): number {
+  if (heatsMoreAir === true) return Math.log(cause === 'saturated-filter' ? HEATS_MORE_AIR.filter : cause === 'ambient-or-exhaust' ? HEATS_MORE_AIR.ambient : HEATS_MORE_AIR.others)
   const exhaust = items.find(({ feature, state }) => feature === EXHAUST && state !== 'quiet')
   if (exhaust === undefined) return 0
   // A suction, published below zero, that grows is the house's: a filter takes from it.
@@ -118,6 +121,14 @@ function exhaustVote(cause: CauseId, { items }: SymptomCluster): number {
   if (exhaust.evidence.creeps === undefined) return 0
   const chance = cause === 'saturated-filter' ? EXHAUST_DRIFTS.filter : cause === 'ambient-or-exhaust' ? EXHAUST_DRIFTS.ambient : EXHAUST_DRIFTS.others
   return Math.log(exhaust.evidence.creeps && exhaust.evidence.trend !== 'fading' ? chance : 1 - chance)
+}
+
+/** Chance that boards became colder or warmer within the hours in which the exhaust changed. [ASM] */
+const AIR_THEN = { ambient: 0.8, noneOfThese: 0.3, others: 0.08 } as const
+
+function airThenVote(cause: CauseId, { airMovedThen }: SymptomCluster): number {
+  if (airMovedThen !== true) return 0
+  return Math.log(cause === 'ambient-or-exhaust' ? AIR_THEN.ambient : cause === NONE_OF_THESE ? AIR_THEN.noneOfThese : AIR_THEN.others)
 }
 
 /** Chance that counts of defects still rise after some hours: they scatter so much that a trend is hard to see. [ASM] */

@@ -49,7 +49,7 @@ export function boardSpecs(channels: DeclaredChannels): FeatureSpec[] {
     }))
   }
   if (channels.has('exhaust.pressure')) {
-    specs.push(featureSpec('exhaust.pressure.mean', { section: 'line', channels: ['exhaust.pressure'], unit: 'Pa', suspicious: 'both', mechanism: 'exhaust', sigmaFloor: 0.5, standard: { sigma: 1, sigmaShare: EXHAUST_SIGMA_SHARE, centreValues: 12 }, title: 'Exhaust: static pressure' }))
+    specs.push(featureSpec('exhaust.pressure.mean', { section: 'line', channels: ['exhaust.pressure'], unit: 'Pa', suspicious: 'both', mechanism: 'exhaust', sigmaFloor: 0.5, standard: { sigma: 1, sigmaShare: EXHAUST_SIGMA_SHARE, centreValues: 12 }, oneWay: true, title: 'Exhaust: static pressure' }))
   }
   if (channels.has('ambient.temperature')) {
     specs.push(featureSpec('ambient.temperature.mean', { section: 'line', channels: ['ambient.temperature'], unit: '°C', windowS: 3600, suspicious: 'both', mechanism: 'ambient', sigmaFloor: 1, title: 'Ambient temperature' }))

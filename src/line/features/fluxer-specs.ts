@@ -14,13 +14,14 @@ export function fluxerSpecs(channels: DeclaredChannels, refusals: FeatureRefusal
     unit: 'mL/min', suspicious: 'both', mechanism: 'flux-flow', atUsualRecipe: 'ratio', sigmaFloor: 0.1, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow while spraying',
   })
   add(['fluxer.flow'], 'fluxer.flow.spread', {
-    unit: 'ln share', suspicious: 'up', mechanism: 'flux-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the flow while spraying',
+    // how long a burst is, and what its begin has in it, goes with the board
+    unit: 'ln share', suspicious: 'up', mechanism: 'flux-unrest', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the flow while spraying',
   })
   add(['fluxer.pressure'], 'fluxer.pressure.mean', {
     unit: 'bar', suspicious: 'both', mechanism: 'flux-pressure', atUsualRecipe: 'ratio', sigmaFloor: 0.003, relevantShare: PRESSURE_RELEVANT, title: 'Fluxer: pressure while spraying',
   })
   add(['fluxer.pressure'], 'fluxer.pressure.spread', {
-    unit: 'ln share', suspicious: 'up', mechanism: 'flux-pressure-unrest', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the pressure while spraying',
+    unit: 'ln share', suspicious: 'up', mechanism: 'flux-pressure-unrest', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Fluxer: unrest of the pressure while spraying',
   })
   add(['fluxer.flow', 'fluxer.pressure'], 'fluxer.flow-for-pressure', {
     unit: 'mL/min per √bar', suspicious: 'both', mechanism: 'flux-conductance', atUsualRecipe: 'ratio', sigmaFloor: 0.15, relevantShare: DOSE_RELEVANT, title: 'Fluxer: flow at the same pressure',

@@ -12,6 +12,8 @@ export interface LoadCorrection {
 
 /** With less variation of the load than this share of its median a slope would be noise. */
 const LOAD_VARIATION_MIN = 0.15
+/** Boards at the usual load take at most this share of the heat, even where emitters heat little else. [ASM] */
+const LOAD_SHARE_MAX = 0.5
 
 export interface LoadWindow {
   readonly recipe: string
@@ -60,10 +62,10 @@ function learn(correction: LoadCorrection, training: LoadTraining): void {
     }
   })
   const varied = slopes.length > 0 && spread >= LOAD_VARIATION_MIN * Math.max(1, middle)
-  const usual = middle > 0 ? (training.usualShare * median(pairs.map(({ effort }) => effort))) / middle : 0
+  const perBoard = middle > 0 ? median(pairs.map(({ effort }) => effort)) / middle : 0
   correction.learned = true
   correction.boards = middle
-  // boards only take heat: a slope below 0 is chance
-  correction.slope = varied ? Math.max(0, median(slopes)) : usual
+  // boards only take heat: a slope below 0 is chance, and so is one that would leave nothing for the zone itself
+  correction.slope = varied ? Math.min(LOAD_SHARE_MAX * perBoard, Math.max(0, median(slopes))) : training.usualShare * perBoard
   correction.pairs = []
 }

@@ -54,10 +54,11 @@ function temperatureSpecs(zone: number, zoneCount: number, channels: DeclaredCha
 
 type Zoned = (details: Omit<SpecDetails, 'section' | 'zone' | 'channels'>) => SpecDetails
 
-/** Draught and load make the fast movement of all zones a tenth and more livelier or calmer for days; a coat that doubles the sensor's time takes half of it. [ASM] */
+/**
+ * Draught and load make the fast movement a tenth and more livelier or calmer for days, and hardly less of that is left beside the other
+ * zones, which get another share of both; a coat that doubles the sensor's time takes half of it. [ASM]
+ */
 const FAST_RELEVANT = 0.2
-/** Beside the other zones less of that is left. [ASM] */
-const FAST_OWN_RELEVANT = 0.12
 
 function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, refusals: FeatureRefusal[], zoned: Zoned): FeatureSpec[] {
   const channel = temperatureOf(zone)
@@ -69,7 +70,7 @@ function fastSpecs(zone: number, zoneCount: number, channels: DeclaredChannels, 
   }
   return names.map((feature) => featureSpec(feature, zoned({
     unit: feature.endsWith('-own') ? 'ln ratio' : 'ln °C', suspicious: 'down', mechanism: `zone-${zone}-sensor-speed`,
-    sigmaFloor: 0.03, relevant: feature.endsWith('-own') ? FAST_OWN_RELEVANT : FAST_RELEVANT, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
+    sigmaFloor: 0.03, relevant: FAST_RELEVANT, title: feature.endsWith('-own') ? `Zone ${zone}: fast movement beside that of the other zones` : `Zone ${zone}: fast movement of the temperature (below 20 s)`,
   })))
 }
 
@@ -80,12 +81,13 @@ function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): 
       unit: 's', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-heating`, pointsPerWeek: STARTS_PER_WEEK,
       // three starts make the centre; mains voltage (2 % is 4 % of the power) and the hall leave some 5 % [ASM], the sampling 4 s
       // and half the time between two readings
-      sigmaFloor: Math.max(2, channels.periodS(temperatureOf(zone)) / 4), standard: { sigma: Math.max(4, channels.periodS(temperatureOf(zone)) / 2), sigmaShare: 0.06, centreValues: 3 }, title: `Zone ${zone}: time to heat up`,
+      sigmaFloor: Math.max(2, channels.periodS(temperatureOf(zone)) / 4), standard: { sigma: Math.max(4, channels.periodS(temperatureOf(zone)) / 2), sigmaShare: 0.06, centreValues: 3 }, toldByOne: true, title: `Zone ${zone}: time to heat up`,
     })),
     featureSpec(`${base}.warm-up-overshoot`, zoned({
       unit: '°C', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STARTS_PER_WEEK,
-      // a coat on the sensor makes the overshoot several times as large [SIM]; a degree and a fifth of it come and go with the start
-      sigmaFloor: 0.3, standard: { sigma: 1, sigmaShare: 0.2, centreValues: 3 }, title: `Zone ${zone}: overshoot at the end of heating up`,
+      // a coat on the sensor makes the overshoot several times as large [SIM]; a degree and a fifth of it come and go with the start,
+      // two and more with what it heats up to
+      sigmaFloor: 0.3, relevant: 2.5, standard: { sigma: 1, sigmaShare: 0.2, centreValues: 3 }, title: `Zone ${zone}: overshoot at the end of heating up`,
     })),
   ]
   if (channels.has(setpointOf(zone))) {

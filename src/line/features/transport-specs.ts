@@ -9,7 +9,7 @@ const USUAL_SPEED_MM_S = 20
 /** Speed, product and the oil of the last days make up to two thirds more unrest of motion and current by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
 const MOTION_RELEVANT = 0.5
 /** Means of a second or more see less of both. [ASM] */
-const SPEED_RELEVANT = 0.35
+const SPEED_RELEVANT = 0.25
 /** A jump lasts 0.5-3 s [ASM, B5.4]: with readings further apart than this it falls between them. */
 export const JUMP_PERIOD_S_MAX = 10
 
@@ -104,7 +104,8 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
     specs.push(featureSpec('conveyor.speed.cold-jumps', transport(speed, {
       unit: 'count', windowS: 3600, states: ['warm-up', 'settling', 'production', 'idle'], suspicious: 'up', mechanism: 'chain-motion', pointsPerWeek: 5,
       // a chain at rest jumps 0.1 times an hour [ASM]; counts scatter by the root of their mean, more where a start is shorter
-      sigmaFloor: 0.2, standard: { sigma: 1, sigmaShare: 0.5, centreValues: 3 }, title: 'Conveyor: jumps in the first hour after a long stop',
+      // and one or two in a start come and go
+      sigmaFloor: 0.2, relevant: 2, standard: { sigma: 1, sigmaShare: 0.5, centreValues: 3 }, toldByOne: true, title: 'Conveyor: jumps in the first hour after a long stop',
     })))
   }
   for (const line of speedLines(definition, channels, refusals)) {

@@ -15,6 +15,10 @@ export interface StartUpState {
   /** Temperatures between which it is timed, °C, from the first heating up on; 0 before it. */
   fromC: number
   toC: number
+  /** The newest time, s, of the usual band; absent before there is one. */
+  lastS?: number
+  /** Bands of starts to lower temperatures, and how many times as long the usual band takes. */
+  lower?: { readonly fromC: number; readonly toC: number; readonly scale: number }[]
 }
 
 const BIN_MS = 10_000
@@ -35,8 +39,10 @@ const ROOM_C = 25
  */
 const TIMED_FROM = 0.33
 const TIMED_TO = 0.5
-/** A start to a lower temperature is timed only where the band still lies this far below its end. [ASM] */
+/** Where the band does not lie this far below the end of a start to a lower temperature, that start is timed over a lower band. [ASM] */
 const FULL_POWER_SHARE = 0.6
+/** A lower band serves starts whose own would end as near as this, °C. */
+const SAME_BAND_C = 4
 /** A zone that starts warmer than this share of the way up is no start-up to compare with. */
 const START_SHARE_MAX = 0.3
 
@@ -60,10 +66,10 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
         return
       }
       addToBin(state, timeMs, value)
-      if (state.bins.length >= BINS_MAX) state.phase = 'done'
-      else if (isSettled(state)) {
+      const isLate = state.bins.length >= BINS_MAX
+      if (isLate || isSettled(state)) {
         state.phase = 'done'
-        const result = timeHeating(state, setpoint !== undefined && setpoint.lastMs > 0 ? setpoint.last : undefined)
+        const result = timeHeating(state, setpoint !== undefined && setpoint.lastMs > 0 ? setpoint.last : undefined, isLate)
         if (result === undefined) return
         give(`preheat.zone-${zone}.warm-up-time`, timeMs, result.timeS, 1)
         if (result.overshootC !== undefined) give(`preheat.zone-${zone}.warm-up-overshoot`, timeMs, result.overshootC, 1)
@@ -129,27 +135,59 @@ function isSettled(state: StartUpState): boolean {
 
 /**
  * Time between the two temperatures of the band, and the highest 10 s mean above the end; that one is left out where the
- * zone does not come to its set-point.
+ * zone does not come to its set-point, or never settles.
  *
- * @returns undefined for a start from a warm zone, or to a temperature that the band does not suit
+ * @param isLate it has not settled for hours: a weak heater in a draught never does, and its time is known all the same
+ * @returns undefined for a start from a warm zone, or to a temperature that no band suits
  */
-function timeHeating(state: StartUpState, setpoint: number | undefined): { readonly timeS: number; readonly overshootC?: number } | undefined {
+function timeHeating(state: StartUpState, setpoint: number | undefined, isLate: boolean): { readonly timeS: number; readonly overshootC?: number } | undefined {
   const { bins } = state
-  const settled = bins.slice(-SETTLED_BINS).reduce((sum, value) => sum + value, 0) / SETTLED_BINS
-  if (setpoint !== undefined && settled - setpoint > NEAR_C) return undefined
+  const settled = isLate ? Math.max(...bins) : bins.slice(-SETTLED_BINS).reduce((sum, value) => sum + value, 0) / SETTLED_BINS
+  if (setpoint !== undefined && settled - setpoint > NEAR_C && !isLate) return undefined
   const endC = setpoint ?? settled
-  const at = (share: number): number => ROOM_C + share * (endC - ROOM_C)
-  if (endC - ROOM_C < RISE_C_MIN || state.startC > at(START_SHARE_MAX)) return undefined
+  if (endC - ROOM_C < RISE_C_MIN || state.startC > shareOfWay(endC, START_SHARE_MAX)) return undefined
   if (state.toC === 0) {
-    state.fromC = at(TIMED_FROM)
-    state.toC = at(TIMED_TO)
+    state.fromC = shareOfWay(endC, TIMED_FROM)
+    state.toC = shareOfWay(endC, TIMED_TO)
   }
-  if (state.toC > at(FULL_POWER_SHARE) || state.startC >= state.fromC) return undefined
-  const from = crossing(bins, state.fromC)
-  const to = crossing(bins, state.toC)
+  const timeS = timeUpTo(state, endC)
+  if (timeS === undefined) return undefined
+  return isLate || (setpoint !== undefined && setpoint - settled > NEAR_C) ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
+}
+
+/**
+ * Time for the usual band. A controller may take power off before a lower end, so how long a lower band takes beside the usual one is
+ * learned: from its first start and the newest one before it, which may be as slow by a fault as it is.
+ */
+function timeUpTo(state: StartUpState, endC: number): number | undefined {
+  if (state.toC <= shareOfWay(endC, FULL_POWER_SHARE)) {
+    const timeS = timeBetween(state, state.fromC, state.toC)
+    if (timeS !== undefined) state.lastS = timeS
+    return timeS
+  }
+  const own = { fromC: shareOfWay(endC, TIMED_FROM), toC: shareOfWay(endC, TIMED_TO) }
+  const known = state.lower?.find(({ toC }) => Math.abs(toC - own.toC) <= SAME_BAND_C)
+  const timeS = timeBetween(state, (known ?? own).fromC, (known ?? own).toC)
+  if (timeS === undefined) return undefined
+  if (known === undefined) {
+    if (state.lastS !== undefined) (state.lower ??= []).push({ ...own, scale: state.lastS / timeS })
+    return undefined
+  }
+  state.lastS = timeS * known.scale
+  return state.lastS
+}
+
+function shareOfWay(endC: number, share: number): number {
+  return ROOM_C + share * (endC - ROOM_C)
+}
+
+/** Time between two temperatures, s; undefined where the zone starts above the first, does not come to the second, or the reading stood still between. */
+function timeBetween({ bins, startC }: StartUpState, fromC: number, toC: number): number | undefined {
+  if (startC >= fromC) return undefined
+  const from = crossing(bins, fromC)
+  const to = crossing(bins, toC)
   if (from === undefined || to === undefined || to <= from || stoodStill(bins.slice(Math.floor(from), Math.ceil(to)))) return undefined
-  const timeS = ((to - from) * BIN_MS) / 1000
-  return setpoint !== undefined && setpoint - settled > NEAR_C ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
+  return ((to - from) * BIN_MS) / 1000
 }
 
 /** A zone that heats up does not stay at one and the same reading for 40 s and a quarter of the way: the reading did. [ASM] */

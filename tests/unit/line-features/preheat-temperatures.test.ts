@@ -156,6 +156,39 @@ describe('heating up', () => {
     expect(start(heat(28, 150, 1, 5)).of('preheat.zone-1.warm-up-overshoot')[0]).toBeGreaterThan(2)
   })
 
+  /** Days of 2 h, up to an end and in a state of the heater each; it pulls towards 210 °C, and before a low end its power is taken off early. */
+  const starts = (...days: readonly { readonly end: number; readonly slower?: number }[]): number[] => {
+    const DAY = 7200
+    const phases: Phase[] = days.flatMap(({ end }, day): Phase[] => [
+      { fromS: Math.max(0, day * DAY - 1800), state: 'off', recipe: `to ${end}` }, { fromS: day * DAY + 60, state: 'warm-up', recipe: `to ${end}` }, { fromS: day * DAY + 3000, state: 'production', recipe: `to ${end}` },
+    ])
+    const noise = normal(seeded(11))
+    const curve = (second: number, end: number, slower: number): number => Math.min(end, 210 - (210 - 28) * Math.exp(-Math.max(0, second - 60) / (tau * slower * (end < 120 ? 1.3 : 1))))
+    const dayAt = (second: number): number => Math.min(days.length - 1, Math.floor((second + 1800) / DAY))
+    const temperature = (second: number): number => curve(second - dayAt(second) * DAY, days[dayAt(second)]!.end, days[dayAt(second)]!.slower ?? 1)
+    const hours = (days.length * DAY) / 3600
+    const readings = inOrder(setpoint(1, hours, (second) => days[dayAt(second)]!.end), zone(1, hours, (second) => rounded(temperature(second) + 0.1 * noise(), 0.1)))
+    return new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(readings).of('preheat.zone-1.warm-up-time')
+  }
+
+  it('means the same for starts to a lower temperature, where the usual band ends too near to it, from the second of them on', () => {
+    const [first, ...others] = starts({ end: 150 }, { end: 115 }, { end: 115 }, { end: 105 }, { end: 150 }, { end: 115, slower: 1.34 }, { end: 105, slower: 1.34 }, { end: 150, slower: 1.34 })
+    expect(others.map((time) => time / first!)).toEqual([1, 1, 1.34, 1.34, 1.34].map((ratio) => expect.closeTo(ratio, 1)))
+  })
+
+  it('takes a zone that is already slow at its first start to a lower temperature for what it is', () => {
+    const [first, ...others] = starts({ end: 150 }, { end: 150, slower: 1.34 }, { end: 115, slower: 1.34 }, { end: 115, slower: 1.8 })
+    expect(others.map((time) => time / first!)).toEqual([1.34, 1.8].map((ratio) => expect.closeTo(ratio, 1)))
+  })
+
+  it('is known of a zone that swings so much that it never settles, and then has no overshoot', () => {
+    const phases: Phase[] = [{ fromS: 0, state: 'off', recipe: 'a' }, { fromS: 60, state: 'warm-up', recipe: 'a' }, { fromS: 3000, state: 'production', recipe: 'a' }]
+    const swinging = (second: number): number => heat(28, 150)(Math.max(0, second - 60)) + (second > 500 ? 4 * Math.sin(second / 50) : 0)
+    const run = new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(inOrder(setpoint(1, 3.5, () => 150), zone(1, 3.5, (second) => rounded(swinging(second), 0.1))))
+    expect(run.of('preheat.zone-1.warm-up-time')).toEqual([expect.closeTo(start(heat(28, 150)).of('preheat.zone-1.warm-up-time')[0]!, -1)])
+    expect(run.of('preheat.zone-1.warm-up-overshoot')).toEqual([])
+  })
+
   it('says nothing of a start from a warm zone, and gives no overshoot of a zone that does not come up', () => {
     expect(start(heat(90, 150)).of('preheat.zone-1.warm-up-time')).toEqual([])
     const weak = start(heat(28, 140))

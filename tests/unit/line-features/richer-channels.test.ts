@@ -28,6 +28,14 @@ describe('effort at the usual load', () => {
     expect(correction.slope).toBe(slope)
   })
 
+  it('leaves the boards no more than half of the heat, however the first hours went', () => {
+    const correction = createLoadCorrection()
+    // a zone that warmed up while ever fewer boards came: 4 % of 30 for a board
+    for (let at = 0; at < 40; at += 1) effortAtUsualLoad(correction, { recipe: 'a', boards: 18 + (at % 8), effort: 30 + 4 * (at % 8) }, training)
+    expect(correction.slope * correction.boards).toBeLessThanOrEqual(0.5 * (30 + 4 * 7))
+    expect(effortAtUsualLoad(correction, { recipe: 'a', boards: 40, effort: 37 }, training)!).toBeGreaterThan(0)
+  })
+
   it('takes the usual share where the load never varied, and leaves the effort alone where nothing is counted', () => {
     const correction = createLoadCorrection()
     for (let at = 0; at < 40; at += 1) effortAtUsualLoad(correction, { recipe: 'a', boards: 20, effort: 50 }, training)

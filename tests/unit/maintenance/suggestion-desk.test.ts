@@ -43,6 +43,21 @@ describe('raising', () => {
     expect(flicker.emitted).toEqual([])
   })
 
+  it('what stands out at one start-up, a zone that is slow or a chain that jumps, is not left to the next morning', () => {
+    const toldAfterOne = (feature: string, sigma: number): number => {
+      const bench = new DeskBench(MINIMUM_LINE)
+      for (let look = 0; look < 12; look += 1) {
+        bench.timeMs += HOUR_MS / 6
+        bench.consider(diagnoseMoves(MINIMUM_LINE, {}, { evidence: evidenceOf(MINIMUM_LINE, { [feature]: sigma }, { windows: 1 }), timeMs: bench.timeMs }))
+      }
+      return bench.desk.open().length
+    }
+    for (const feature of ['preheat.zone-2.warm-up-time', 'conveyor.speed.cold-jumps']) {
+      expect([toldAfterOne(feature, 4.6), toldAfterOne(feature, 4.4)], feature).toEqual([1, 0])
+    }
+    expect(toldAfterOne('conveyor.speed.spread', 6)).toBe(0)
+  })
+
   it('a tighter budget for suggestions asks for more windows', () => {
     const tight = definitionOf({ channels: MINIMUM_CHANNELS, budget: { falseSignalsPerWeek: 5, falseSuggestionsPerWeek: 0.01 } })
     const windowsOf = (bench: DeskBench): number => {
@@ -178,6 +193,17 @@ describe('raising', () => {
     for (const centre of [40, 9]) expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 7.5 }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(2, { ...effort, 'board.topside-temperature.mean': -4 }, 'production', { centre: 40 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
+  })
+
+  it('what speaks against the cause in the lead is no second sign of it', () => {
+    const zone = (more: Readonly<Record<string, number>>): DeskBench => new DeskBench(RICH_LINE).run(4, { 'preheat.zone-1.duty.effort-own': 5, ...more }, 'production', { centre: 14 })
+    const bench = zone({ 'preheat.zone-1.warm-up-overshoot': 2 })
+    const diagnosis = diagnoseMoves(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, { 'preheat.zone-1.duty.effort-own': 5, 'preheat.zone-1.warm-up-overshoot': 2 }, { centre: 14 }) })[0]!
+    const stanceOf = (name: string): string | undefined => diagnosis.evidence.find(({ feature, key }) => feature === name && key === 'evidence.up')?.stance
+    expect([diagnosis.causes[0]!.cause, stanceOf('preheat.zone-1.duty.effort-own'), stanceOf('preheat.zone-1.warm-up-overshoot')]).toEqual(['zone-weak', 'for', 'against'])
+    expect(bench.emitted).toEqual([])
+    // one that the cause makes as well is
+    expect(zone({ 'preheat.zone-1.warm-up-time': 2 }).desk.open()).toHaveLength(1)
   })
 
   it('blames nothing seen in warm-up, changeover, idle or run-in', () => {

@@ -80,7 +80,7 @@ describe('a standing change', () => {
     const quiet = new Array<number>(12).fill(0)
     const ofDay = (...newest: number[]): RecentValues => {
       const kept = createRecentValues()
-      ;[...quiet, ...newest].forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value, true, 24))
+      ;[...quiet, ...newest].forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value, true, { max: 24 }))
       return kept
     }
     expect(standingChange(rareDefects, ofDay(0, 140, 140, 0, 0, 140, 0, 0), { ...plain, counts: true }).status).toBe('learning')
@@ -121,11 +121,20 @@ describe('a standing change', () => {
     expect(standingChange(said('up', { windows: 30 }), long, { ...plain, runInUntilMs: ONSET_MS + 2500 })).toMatchObject({ status: 'up', windows: 3 })
   })
 
-  it('believes one start-up alone only where it stands out by five sigmas', () => {
-    const startUp = { ...plain, rare: true, startUp: true }
-    expect(standingChange(said('up', { windows: 1 }), recent(5.5), startUp)).toMatchObject({ status: 'up', windows: 1, shiftSigma: 5.5 })
-    expect(standingChange(said('up', { windows: 1 }), recent(4.5), startUp).status).toBe('learning')
-    expect(standingChange(said('up', { windows: 1 }), recent(5.5), { ...startUp, startUp: false }).status).toBe('learning')
+  it('believes one start-up alone only where it stands out by four sigmas and a half', () => {
+    const startUp = { ...plain, rare: true, toldByOne: true }
+    expect(standingChange(said('up', { windows: 1 }), recent(5), startUp)).toMatchObject({ status: 'up', windows: 1, shiftSigma: 5 })
+    expect(standingChange(said('up', { windows: 1 }), recent(4.6), startUp).status).toBe('up')
+    expect(standingChange(said('up', { windows: 1 }), recent(4.4), startUp).status).toBe('learning')
+    expect(standingChange(said('up', { windows: 1 }), recent(4.6), { ...startUp, toldByOne: false }).status).toBe('learning')
+  })
+
+  it('of start-ups is as large as the newest where that alone is believed, and what most of them show where it is not', () => {
+    const startUp = { ...plain, rare: true, toldByOne: true }
+    expect(standingChange(said('up', { windows: 2 }), recent(0.5, 6.5), startUp)).toMatchObject({ status: 'up', shiftSigma: 6.5 })
+    expect(standingChange(said('up', { windows: 3 }), recent(9, 8, 5), startUp)).toMatchObject({ status: 'up', shiftSigma: 8 })
+    expect(standingChange(said('up', { windows: 2 }), recent(1.5, 2.5), startUp)).toMatchObject({ status: 'up', shiftSigma: 2 })
+    expect(standingChange(said('up', { windows: 2 }), recent(6.5, 0.5), startUp).shiftSigma).toBeLessThan(4.5)
   })
 
   it('creeps where it went on growing after its first values, and not where it was there at once', () => {
@@ -137,6 +146,21 @@ describe('a standing change', () => {
     expect(course((index) => 3 + 0.4 * index)).toBe(true)
     expect(course((index) => (index === 0 ? 1 : 20))).toBe(false)
     expect(course(() => 4)).toBe(false)
+  })
+
+  it('of what goes one way only does not creep where it went back in between, until it is far above what it was then', () => {
+    const creepsAfter = (sigmas: readonly number[], oneWay: boolean): boolean | undefined => {
+      const kept = createRecentValues()
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, true, { oneWay }))
+      return standingChange(said('up', { windows: sigmas.length }), kept, plain).creeps
+    }
+    const hours = (...levels: readonly number[]): number[] => levels.flatMap((level) => Array.from({ length: 6 }, () => level))
+    expect(creepsAfter(hours(4, 5, 6, 8, 9), true)).toBe(true)
+    expect(creepsAfter(hours(4, 8, 5, 8, 9), true)).toBe(false)
+    expect(creepsAfter(hours(4, 8, 5, 8, 9), false)).toBe(true)
+    // less than three tenths of it is the air's own unrest
+    expect(creepsAfter(hours(4, 8, 6, 8, 9), true)).toBe(true)
+    expect(creepsAfter(hours(4, 8, 5, 8, 10, 13), true)).toBe(true)
   })
 
   it('does not know whether it creeps before twice six values, and forgets the first ones when the signal ends', () => {

@@ -169,6 +169,31 @@ describe('what every channel can tell', () => {
     expect(filter(-8, { trend: 'growing', creeps: true })).toBeLessThan(0.1)
   })
 
+  it('a pressure behind the filter that rises while the zones heat as much more air is the house, however it drifts', () => {
+    const lead = (effortShare: number): string => {
+      const evidence = evidenceOf(RICH_LINE, { 'exhaust.pressure.mean': 8 }, { centre: 130, shift: 65, windows: 60, trend: 'growing', creeps: true })
+        .map((item) => (/^preheat\.zone-\d\.duty\.effort$/.test(item.feature) ? { ...item, status: 'learning' as const, centre: 40, lean: 40 * effortShare } : item))
+      return onlyDiagnosis(RICH_LINE, {}, { evidence }).causes[0]!.cause
+    }
+    // half as much pressure more is 22 % more air, and 16 % more effort
+    expect(lead(0.14)).toBe('ambient-or-exhaust')
+    expect(lead(0)).toBe('saturated-filter')
+    expect(lead(-0.05)).toBe('saturated-filter')
+  })
+
+  it('boards that got colder when the exhaust changed are the air, and are not where it had changed days before', () => {
+    const HOUR_MS = 3_600_000
+    const air = (hoursBefore: number): number => {
+      const evidence = evidenceOf(RICH_LINE, { 'board.topside-temperature.mean': -5, 'exhaust.pressure.mean': -6 }, { centre: 120, windows: 12, onsetMs: 100 * HOUR_MS })
+        .map((item) => (item.feature === 'exhaust.pressure.mean' ? { ...item, onsetMs: (100 - hoursBefore) * HOUR_MS, creeps: false } : item))
+      const boards = diagnoseMoves(RICH_LINE, {}, { evidence }).find(({ features }) => features.includes('board.topside-temperature.mean'))!
+      return boards.causes.reduce((sum, { kind, probability }) => sum + (kind === 'fault' ? probability : 0), 0)
+    }
+    // what the faults have together must be more than six tenths to be told
+    expect(air(1)).toBeLessThan(0.45)
+    expect(air(40)).toBeGreaterThan(0.6)
+  })
+
   it('a feature without a value since the change began is no witness of quiet', () => {
     const moved = { 'fluxer.flow.mean': -4, 'fluxer.pressure.mean': -4 }
     const leak = (lastMs: number): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, moved).map((item) => (item.feature === 'fluxer.pressure.hold' ? { ...item, lastMs } : item)) }), 'leaking-seal')
