@@ -175,7 +175,7 @@ function mayPass(standing: readonly SymptomStrength[]): boolean {
 /** It goes on growing, or has stood longer than what passes does. Boards that are colder by a step never do; what else they get takes a shift and a half. */
 function outlasts(standing: readonly SymptomStrength[], { stoodMs }: Watch, definition: LineDefinition): boolean {
   const creeps = standing.some((symptom) => symptom.creeps)
-  if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some(isRelevant)) return false
+  if (!standing.some((symptom) => Math.abs(symptom.shiftSigma) >= STRONG) || !standing.some((symptom) => isRelevant(symptom, definition))) return false
   if (onlyBoardsAreCold(standing)) return creeps || standing.some(growsFar) ? stoodMs >= STOOD_MS_COLD : stoodMs >= STOOD_MS_PASSING && standing.some(({ trend }) => trend === 'growing')
   return creeps || standing.some((symptom) => isTooLargeToPass(symptom, definition)) || stoodMs >= (onlySwings(standing) ? STOOD_MS_SWING : STOOD_MS_PASSING)
 }
@@ -190,10 +190,14 @@ function sourceOf({ feature, mechanism }: SymptomStrength): string {
   return /\.duty\.effort(?:-own)?$/.test(feature) ? 'effort' : mechanism
 }
 
-/** A filter that is told by the exhaust must go on taking from it: the house switches its exhaust, once or twice a day. [CP] */
+/** Share of the pressure by which house and draughts move it from day to day; a full filter takes more than half of the air. [ASM, B7] */
+const EXHAUST_RELEVANT = 0.25
+
+/** A filter that is told by the exhaust must go on taking from it, and much: the house switches its exhaust, once or twice a day. [CP] */
 function driftsOn({ causes, evidence }: Diagnosis, watch: Watch): boolean {
   const exhaust = strengthsOf(evidence).find(({ feature }) => feature === 'exhaust.pressure.mean')
-  return causes[0]?.cause !== 'saturated-filter' || exhaust === undefined || (exhaust.creeps && watch.stoodMs >= STOOD_MS_EXHAUST)
+  if (causes[0]?.cause !== 'saturated-filter' || exhaust === undefined) return true
+  return exhaust.creeps && Math.abs(exhaust.shift) >= EXHAUST_RELEVANT * Math.abs(exhaust.centre) && watch.stoodMs >= STOOD_MS_EXHAUST
 }
 
 /** Boards that are colder or warmer by a step, and no zone does anything else than before: another product, room or profile, not dirt, which grows. */
@@ -210,11 +214,12 @@ function onlySwings(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => /\.temperature\.slow(?:-own)?$/.test(feature))
 }
 
-/** Share of the usual effort that unequal air, heavier boards and learning leave of their own: 5 % on a simulated line. [ASM, SIM] */
-const EFFORT_RELEVANT = 0.06
+/** Share of the usual effort that unequal air, heavier boards and learning leave of their own: 5 % on a simulated line; more where emitters heat the boards themselves. [ASM, SIM] */
+const EFFORT_RELEVANT = { convection: 0.06, radiant: 0.1 } as const
 
-function isRelevant({ feature, shift, centre }: SymptomStrength): boolean {
-  return !/\.duty\.effort(?:-own)?$/.test(feature) || Math.abs(shift) >= EFFORT_RELEVANT * Math.abs(centre)
+function isRelevant({ feature, shift, centre }: SymptomStrength, definition: LineDefinition): boolean {
+  const zone = /^preheat\.zone-(\d+)\.duty\.effort(?:-own)?$/.exec(feature)?.[1]
+  return zone === undefined || Math.abs(shift) >= EFFORT_RELEVANT[definition.machine.zones[Number(zone) - 1]?.kind ?? 'convection'] * Math.abs(centre)
 }
 
 /** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort; nor do boards make much of the pot's. [ASM, from tuning seeds of the simulator: SIM] */

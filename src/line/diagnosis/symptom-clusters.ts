@@ -215,13 +215,17 @@ function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observ
 }
 
 /** Onsets this near to one another are one. [ASM] */
-const SAME_HOURS_MS = 4 * 3_600_000
+const SAME_HOURS_MS = 6 * 3_600_000
+/** Boards that are cold already get colder when the exhaust is switched: most of a shift of them tells what they then do. [ASM] */
+const JUST_NOW_MS = 6 * 3_600_000
 
-/** Whether the boards became colder or warmer when the exhaust changed. */
+/** Whether the boards became colder or warmer when the exhaust changed, or it has only just changed. */
 function airMovedWith(items: readonly ClusterItem[], observed: readonly Observed[]): boolean {
   const boards = items.find(({ feature, state }) => feature === 'board.topside-temperature.mean' && state !== 'quiet')
   const exhaust = observed.find(({ spec, state }) => spec.feature === 'exhaust.pressure.mean' && state !== 'quiet')
-  return boards !== undefined && exhaust !== undefined && Math.abs(boards.evidence.onsetMs - exhaust.evidence.onsetMs) <= SAME_HOURS_MS
+  if (boards === undefined || exhaust === undefined) return false
+  const { onsetMs, lastMs } = exhaust.evidence
+  return Math.abs(boards.evidence.onsetMs - onsetMs) <= SAME_HOURS_MS || (lastMs !== undefined && lastMs - onsetMs <= JUST_NOW_MS)
 }
 
 /**

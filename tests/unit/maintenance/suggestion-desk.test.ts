@@ -3,6 +3,7 @@ import { DECLINE_REASONS, PUT_OFF_MS_MAX } from '../../../src/maintenance/sugges
 import { createSuggestionDesk } from '../../../src/maintenance/suggestion-desk.js'
 import { suggestionId } from '../../../src/maintenance/suggestion-id.js'
 import type { Diagnosis } from '../../../src/line/diagnosis.js'
+import type { LineDefinition } from '../../../src/line/line-definition.js'
 import { diagnoseMoves, evidenceOf, MINIMUM_CHANNELS, MINIMUM_LINE, RICH_LINE, definitionOf } from '../line/diagnosis/diagnosis-cases.js'
 import { DeskBench, HOUR_MS, START_MS } from './desk-bench.js'
 
@@ -143,10 +144,12 @@ describe('raising', () => {
 
   it('a filter told by the exhaust must have drifted on for most of a shift', () => {
     const exhaust = { 'exhaust.pressure.mean': 8 }
-    const drifting = { centre: -120, trend: 'growing', creeps: true } as const
+    const drifting = { centre: -120, shift: 36, trend: 'growing', creeps: true } as const
     expect(new DeskBench(RICH_LINE).run(4, exhaust, 'production', drifting).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(5, exhaust, 'production', drifting).only().causes[0]!.cause).toBe('saturated-filter')
-    expect(new DeskBench(RICH_LINE).run(40, exhaust, 'production', { centre: -120, trend: 'growing', creeps: false }).emitted).toEqual([])
+    expect(new DeskBench(RICH_LINE).run(40, exhaust, 'production', { ...drifting, creeps: false }).emitted).toEqual([])
+    // a fifth of the pressure is what the house and the weather do
+    expect(new DeskBench(RICH_LINE).run(40, exhaust, 'production', { ...drifting, shift: 24 }).emitted).toEqual([])
   })
 
   it('boards that are colder by a step, and nothing else: never; colder and colder: after a while', () => {
@@ -193,6 +196,13 @@ describe('raising', () => {
     for (const centre of [40, 9]) expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(20, effort, 'production', { centre: 7.5 }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(2, { ...effort, 'board.topside-temperature.mean': -4 }, 'production', { centre: 40 }).only()).toMatchObject({ section: 'preheat', zone: 2 })
+  })
+
+  it('an effort of a zone whose emitters heat the boards themselves must have moved by a tenth', () => {
+    const radiant = definitionOf({ machine: { zones: [1, 2, 3].map(() => ({ kind: 'radiant' as const, thermocouple: 'board-air' as const })) } })
+    const told = (line: LineDefinition, centre: number): number => new DeskBench(line).run(20, { 'preheat.zone-2.duty.effort-own': -5 }, 'production', { centre }).desk.open().length
+    // half a unit of six and a quarter, and of four and a half
+    expect([told(RICH_LINE, 6.25), told(radiant, 6.25), told(radiant, 4.5)]).toEqual([1, 0, 1])
   })
 
   it('what speaks against the cause in the lead is no second sign of it', () => {
