@@ -19,7 +19,7 @@ export interface SymptomStrength {
   readonly trend: string
   /** It went on growing after it was first seen. */
   readonly creeps: boolean
-  /** The leading cause does not move it, or the other way. */
+  /** The leading cause moves it so less than the others do. */
   readonly isAgainst: boolean
   /** Of defects: standard errors by which all kinds together are above their levels; 0 of channels. */
   readonly allKindsErrors: number
@@ -215,11 +215,12 @@ function onlySwings(standing: readonly SymptomStrength[]): boolean {
 }
 
 /** Share of the usual effort that unequal air, heavier boards and learning leave of their own: 5 % on a simulated line; more where emitters heat the boards themselves. [ASM, SIM] */
-const EFFORT_RELEVANT = { convection: 0.06, radiant: 0.1 } as const
+const EFFORT_MATTERS = { convection: 0.06, radiant: 0.1 } as const
 
 function isRelevant({ feature, shift, centre }: SymptomStrength, definition: LineDefinition): boolean {
-  const zone = /^preheat\.zone-(\d+)\.duty\.effort(?:-own)?$/.exec(feature)?.[1]
-  return zone === undefined || Math.abs(shift) >= EFFORT_RELEVANT[definition.machine.zones[Number(zone) - 1]?.kind ?? 'convection'] * Math.abs(centre)
+  if (!/\.duty\.effort(?:-own)?$/.test(feature)) return true
+  const zone = /^preheat\.zone-(\d+)\./.exec(feature)?.[1] ?? 0
+  return Math.abs(shift) >= EFFORT_MATTERS[definition.machine.zones[Number(zone) - 1]?.kind ?? 'convection'] * Math.abs(centre)
 }
 
 /** What boards, doors and air do to one zone beside the others never comes to an eighth of its effort; nor do boards make much of the pot's. [ASM, from tuning seeds of the simulator: SIM] */
@@ -261,7 +262,7 @@ function mayBeSet(standing: readonly SymptomStrength[], definition: LineDefiniti
  */
 function standsOutAtStartUp(diagnosis: Diagnosis, standing: readonly SymptomStrength[]): boolean {
   if (diagnosis.abstains) return false
-  const out = standing.filter(({ shiftSigma }) => shiftSigma >= START_UP_ALONE_SIGMA)
+  const out = standing.filter(({ shiftSigma, isAgainst }) => !isAgainst && shiftSigma >= START_UP_ALONE_SIGMA)
   if (out.some(({ feature }) => feature === 'conveyor.speed.cold-jumps')) return true
   return out.some(({ feature }) => feature.endsWith('.warm-up-time')) && diagnosis.evidence.some(({ key }) => key === 'evidence.neighbours-quiet')
 }

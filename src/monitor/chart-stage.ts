@@ -137,9 +137,10 @@ export interface ChartStage {
  *
  * @param supplementary rules beside the four zone rules whose hits are wanted
  * @param weights how the budget is shared between the sections
+ * @param levelled features whose values have been brought to the usual recipe; absent: all that are to be
  */
-export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = [], weights: BudgetWeights = {}): ChartStage {
-  const fromBefore = takeOutOld(state, specs)
+export function chartStageOver(state: ChartStageState, specs: readonly FeatureSpec[], falseSignalsPerWeek: number, supplementary: readonly SupplementaryRule[] = [], weights: BudgetWeights = {}, levelled?: ReadonlySet<string>): ChartStage {
+  const fromBefore = takeOutOld(state, specs, levelled)
   const designs = new Map<string, Designs>()
   const specOf = new Map(specs.map((spec) => [spec.feature, spec]))
   const sharesOf = budgetShares(specs, weights)

@@ -5,12 +5,16 @@ import type { ChartEntry, ChartStageState } from './chart-stage.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
 import { ALL_RECIPES } from './recipe-levels.js'
 
-/** Charts kept from before all recipes shared one, by feature: they begin anew, and hold nothing any more. */
-export function takeOutOld(state: ChartStageState, specs: readonly FeatureSpec[]): Map<string, ChartEntry[]> {
+/**
+ * Charts kept from before all recipes shared one, or shared it as they were, by feature: they begin anew, and hold nothing any more.
+ *
+ * @param levelled features whose values have been brought to the usual recipe; absent: all that are to be
+ */
+export function takeOutOld(state: ChartStageState, specs: readonly FeatureSpec[], levelled?: ReadonlySet<string>): Map<string, ChartEntry[]> {
   const shared = new Set(specs.flatMap(({ feature, atUsualRecipe }) => (atUsualRecipe === undefined ? [] : [feature])))
   const old = new Map<string, ChartEntry[]>()
   for (const [key, entry] of Object.entries(state.entries)) {
-    if (!shared.has(entry.feature) || entry.recipe === ALL_RECIPES) continue
+    if (!shared.has(entry.feature) || (entry.recipe === ALL_RECIPES && levelled?.has(entry.feature) !== false)) continue
     old.set(entry.feature, [...(old.get(entry.feature) ?? []), entry])
     delete state.entries[key]
   }

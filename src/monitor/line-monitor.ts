@@ -89,7 +89,7 @@ class PipelineMonitor implements LineMonitor {
     this.specs = featureCatalogue(definition)
     const charted = [...this.specs, ...handCharts(definition)]
     this.specOf = new Map(charted.map((spec) => [spec.feature, spec]))
-    this.chartStage = chartStageOver(this.charts, charted, definition.budget.falseSignalsPerWeek, definition.rules?.supplementary, definition.budget.weights)
+    this.chartStage = chartStageOver(this.charts, charted, definition.budget.falseSignalsPerWeek, definition.rules?.supplementary, definition.budget.weights, new Set(Object.keys(this.levels)))
     this.insights = insightStageOver(this.insightState, { definition, specs: this.specs, arl0Of: (feature) => this.chartStage.arl0Of(feature), centreOf: (feature, recipe) => this.chartStage.centreOf(feature, recipe) })
     this.desk = createSuggestionDesk(definition, from?.desk)
     this.maintenance = createMaintenanceStage(definition, from?.maintenance)

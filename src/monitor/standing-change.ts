@@ -101,6 +101,7 @@ export function leanOf({ sigma, centre }: Pick<ChartEvidence, 'sigma' | 'centre'
  *
  * @param options.counts numbers of rare events, most of them 0 even where there are far more than usual: their mean counts
  * @param options.rare values that come hourly or once a start-up
+ * @param options.toldByOne the newest value alone is believed where it stands out far enough, and is then how large the change is
  * @param options.runInUntilMs values up to this time may show a run-in and do not count; 0 where none can
  */
 export function standingChange(evidence: ChartEvidence, kept: RecentValues, options: StandingOptions): StandingEvidence {

@@ -38,7 +38,7 @@ export interface SymptomCluster {
   readonly coldExcess: 'yes' | 'no' | 'not-observable'
   /** Of the air: the zones need as much more as an exhaust takes that draws as much more; absent where they do not, or it draws no more. */
   readonly heatsMoreAir?: boolean
-  /** Of the boards: the exhaust began to draw more or less within the same hours. */
+  /** Of the boards: the exhaust was changed when they became colder or warmer, or has only just been. */
   readonly airMovedThen?: boolean
 }
 
@@ -62,7 +62,7 @@ export function clusterSymptoms(definition: LineDefinition, evidence: readonly F
   const shared = observed.filter((item) => isBoard(item.pattern))
   const air = observed.filter((item) => isAir(item.pattern))
   const common = commonPatterns(observed, definition)
-  const clusters: SymptomCluster[] = [...allZones(observed, air, common, heatMoreAir(evidence))]
+  const clusters: SymptomCluster[] = [...allZones(observed, air, common, zonesHeatMoreAir(evidence))]
   const comparesEffort = specs.filter(({ feature }) => feature.endsWith('.duty.effort-own')).length >= 2
   for (const zone of zonesOf(observed)) clusters.push(...oneZone(zone, observed, air, common, { definition, comparesEffort }))
   for (const section of ['fluxer', 'transport', 'pot'] as const) {
@@ -134,7 +134,7 @@ const AIR_TOLD_SHARE = 0.4
 const AIR_TOLD_MIN = 0.03
 
 /** Whether the zones' efforts rose as they do where more air is drawn, while the exhaust is seen to stand higher. The air goes with the root of the pressure. */
-function heatMoreAir(evidence: readonly FeatureEvidence[]): boolean {
+function zonesHeatMoreAir(evidence: readonly FeatureEvidence[]): boolean {
   const exhaust = evidence.find(({ feature, status }) => feature === 'exhaust.pressure.mean' && status === 'up')
   if (exhaust === undefined || !(exhaust.centre > 0)) return false
   const shares = evidence
@@ -216,10 +216,10 @@ function withBoards(clusters: readonly SymptomCluster[], shared: readonly Observ
 
 /** Onsets this near to one another are one. [ASM] */
 const SAME_HOURS_MS = 6 * 3_600_000
-/** Boards that are cold already get colder when the exhaust is switched: most of a shift of them tells what they then do. [ASM] */
+/** Boards that are cold already may get colder when the exhaust is switched; whether that lasts some hours tell. [ASM] */
 const JUST_NOW_MS = 6 * 3_600_000
 
-/** Whether the boards became colder or warmer when the exhaust changed, or it has only just changed. */
+/** Whether the boards became colder or warmer when the exhaust changed, or it has only just changed. Which way they go with it depends on the line: more air cools boards, and emitters that it makes work harder warm them. */
 function airMovedWith(items: readonly ClusterItem[], observed: readonly Observed[]): boolean {
   const boards = items.find(({ feature, state }) => feature === 'board.topside-temperature.mean' && state !== 'quiet')
   const exhaust = observed.find(({ spec, state }) => spec.feature === 'exhaust.pressure.mean' && state !== 'quiet')

@@ -66,6 +66,6 @@ function learn(correction: LoadCorrection, training: LoadTraining): void {
   correction.learned = true
   correction.boards = middle
   // boards only take heat: a slope below 0 is chance, and so is one that would leave nothing for the zone itself
-  correction.slope = varied ? Math.min(LOAD_SHARE_MAX * perBoard, Math.max(0, median(slopes))) : training.usualShare * perBoard
+  correction.slope = varied ? Math.min(middle > 0 ? LOAD_SHARE_MAX * perBoard : Infinity, Math.max(0, median(slopes))) : training.usualShare * perBoard
   correction.pairs = []
 }

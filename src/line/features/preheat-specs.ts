@@ -86,7 +86,7 @@ function responseSpecs(zone: number, channels: DeclaredChannels, zoned: Zoned): 
     featureSpec(`${base}.warm-up-overshoot`, zoned({
       unit: '°C', windowS: 1800, states: ['warm-up'], suspicious: 'up', mechanism: `zone-${zone}-damping`, pointsPerWeek: STARTS_PER_WEEK,
       // a coat on the sensor makes the overshoot several times as large [SIM]; a degree and a fifth of it come and go with the start,
-      // two and more with what it heats up to
+      // two degrees and more with what it heats up to, which few start-ups cannot take out
       sigmaFloor: 0.3, relevant: 2.5, standard: { sigma: 1, sigmaShare: 0.2, centreValues: 3 }, title: `Zone ${zone}: overshoot at the end of heating up`,
     })),
   ]

@@ -1,6 +1,6 @@
 import type { LineDefinition } from '../line-definition.js'
 import type { DeclaredChannels } from './declared-channels.js'
-import { featureSpec, HOUR_SLOTS, SLOT_S, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
+import { featureSpec, HOUR_SLOTS, SLOT_S, UNREST_RELEVANT, type FeatureRefusal, type FeatureSpec, type SpecDetails } from './feature-spec.js'
 
 /** A frequency is followed only below this share of the sampling frequency; half would be the bare limit. */
 export const ALIAS_SHARE_MAX = 0.45
@@ -8,8 +8,6 @@ export const ALIAS_SHARE_MAX = 0.45
 const USUAL_SPEED_MM_S = 20
 /** Speed, product and the oil of the last days make up to two thirds more unrest of motion and current by right; a dirty, dry or worn chain makes it two to ten times as large. [ASM] */
 const MOTION_RELEVANT = 0.5
-/** Means of a second or more see less of both. [ASM] */
-const SPEED_RELEVANT = 0.25
 /** A jump lasts 0.5-3 s [ASM, B5.4]: with readings further apart than this it falls between them. */
 export const JUMP_PERIOD_S_MAX = 10
 
@@ -87,8 +85,9 @@ function speedSpecs(definition: LineDefinition, channels: DeclaredChannels, refu
       unit: 'share', suspicious: 'both', mechanism: 'chain-speed', perRecipe: !channels.isExplicit('conveyor.setpoint'), sigmaFloor: 0.001, title: 'Conveyor: mean speed off its set-point',
     })),
     featureSpec('conveyor.speed.spread', transport(speed, {
-      // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed
-      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: SPEED_RELEVANT, title: 'Conveyor: unrest of the speed',
+      // even beside the mean speed the unrest depends on it: orders and noise fall elsewhere at another speed; means of a second or more
+      // see less of what comes by right and of what dirt makes
+      unit: 'ln share', suspicious: 'up', mechanism: 'chain-motion', atUsualRecipe: 'difference', sigmaFloor: 0.05, relevant: UNREST_RELEVANT, title: 'Conveyor: unrest of the speed',
     })),
   ]
   if (periodS > JUMP_PERIOD_S_MAX) {

@@ -15,14 +15,17 @@ export interface StartUpState {
   /** Temperatures between which it is timed, °C, from the first heating up on; 0 before it. */
   fromC: number
   toC: number
-  /** The newest time, s, of the usual band; absent before there is one. */
+  /** The newest time of the usual band, and when it was taken; absent before there is one, and once somebody has worked on the line. */
   lastS?: number
+  lastMs?: number
   /** Bands of starts to lower temperatures, and how many times as long the usual band takes. */
   lower?: { readonly fromC: number; readonly toC: number; readonly scale: number }[]
 }
 
 const BIN_MS = 10_000
 const BINS_MAX = 1080
+/** What happened in a longer gap between two readings is not known. [ASM] */
+const GAP_BINS_MAX = 18
 /** Bins kept from before the warm-up was noticed: a quarter of an hour. */
 const BEFORE_BINS = 90
 /** Settled: ten minutes within 3 °C, and clearly warmer than at the start. */
@@ -35,7 +38,7 @@ const ROOM_C = 25
 /**
  * Timed from a third to half of the way up of the first start: above what is left of a warm night, and below where most controllers
  * take power off. [ASM] There the heater gives all it has, so the time tells its strength, and the same two temperatures serve for every
- * later start, whatever the recipe then wants. One that winds its integral back within a minute throttles earlier: its time goes with the set-point.
+ * later start that goes as high. One that winds its integral back within a minute throttles earlier: its time goes with the set-point.
  */
 const TIMED_FROM = 0.33
 const TIMED_TO = 0.5
@@ -43,6 +46,8 @@ const TIMED_TO = 0.5
 const FULL_POWER_SHARE = 0.6
 /** A lower band serves starts whose own would end as near as this, °C. */
 const SAME_BAND_C = 4
+/** A time from longer ago tells nothing of what the heater gives now: a long weekend. [ASM] */
+const LAST_MS_MAX = 4 * 86_400_000
 /** A zone that starts warmer than this share of the way up is no start-up to compare with. */
 const START_SHARE_MAX = 0.3
 
@@ -56,6 +61,7 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
     channels: [temperatureOf(zone)],
     take(_index, timeMs, value, give) {
       if (live.state === 'off' || live.state === 'maintenance') state.phase = 'waiting'
+      if (live.state === 'maintenance') delete state.lastS
       if (state.phase === 'done') {
         if (live.state !== 'warm-up') state.phase = 'waiting'
         return
@@ -65,11 +71,11 @@ export function createZoneStartUp(zone: number, setpoint: TrackState | undefined
         if (live.state === 'warm-up') begin(state)
         return
       }
-      addToBin(state, timeMs, value)
-      const isLate = state.bins.length >= BINS_MAX
-      if (isLate || isSettled(state)) {
+      const gap = addToBin(state, timeMs, value)
+      if (state.bins.length >= BINS_MAX || gap > GAP_BINS_MAX) state.phase = 'done'
+      else if (isSettled(state)) {
         state.phase = 'done'
-        const result = timeHeating(state, setpoint !== undefined && setpoint.lastMs > 0 ? setpoint.last : undefined, isLate)
+        const result = timeHeating(state, timeMs, setpoint !== undefined && setpoint.lastMs > 0 ? setpoint.last : undefined)
         if (result === undefined) return
         give(`preheat.zone-${zone}.warm-up-time`, timeMs, result.timeS, 1)
         if (result.overshootC !== undefined) give(`preheat.zone-${zone}.warm-up-overshoot`, timeMs, result.overshootC, 1)
@@ -104,7 +110,8 @@ function begin(state: StartUpState): void {
   state.startMs = state.binMs - state.bins.length * BIN_MS
 }
 
-function addToBin(state: StartUpState, timeMs: number, value: number): void {
+/** @returns bins that the reading ended */
+function addToBin(state: StartUpState, timeMs: number, value: number): number {
   const steps = Math.min(Math.floor((timeMs - state.binMs) / BIN_MS), BINS_MAX - state.bins.length)
   if (steps > 0) {
     // Readings once a minute leave bins empty: a heating zone went steadily from one to the next, not in a stair.
@@ -116,6 +123,7 @@ function addToBin(state: StartUpState, timeMs: number, value: number): void {
   }
   state.sums += value
   state.n += 1
+  return steps
 }
 
 function isSettled(state: StartUpState): boolean {
@@ -135,46 +143,42 @@ function isSettled(state: StartUpState): boolean {
 
 /**
  * Time between the two temperatures of the band, and the highest 10 s mean above the end; that one is left out where the
- * zone does not come to its set-point, or never settles.
+ * zone does not come to its set-point.
  *
- * @param isLate it has not settled for hours: a weak heater in a draught never does, and its time is known all the same
- * @returns undefined for a start from a warm zone, or to a temperature that no band suits
+ * @returns undefined for a start from a warm zone, to a temperature that no band suits, or the first one to a lower temperature
  */
-function timeHeating(state: StartUpState, setpoint: number | undefined, isLate: boolean): { readonly timeS: number; readonly overshootC?: number } | undefined {
+function timeHeating(state: StartUpState, timeMs: number, setpoint: number | undefined): { readonly timeS: number; readonly overshootC?: number } | undefined {
   const { bins } = state
-  const settled = isLate ? Math.max(...bins) : bins.slice(-SETTLED_BINS).reduce((sum, value) => sum + value, 0) / SETTLED_BINS
-  if (setpoint !== undefined && settled - setpoint > NEAR_C && !isLate) return undefined
+  const settled = bins.slice(-SETTLED_BINS).reduce((sum, value) => sum + value, 0) / SETTLED_BINS
+  if (setpoint !== undefined && settled - setpoint > NEAR_C) return undefined
   const endC = setpoint ?? settled
   if (endC - ROOM_C < RISE_C_MIN || state.startC > shareOfWay(endC, START_SHARE_MAX)) return undefined
   if (state.toC === 0) {
     state.fromC = shareOfWay(endC, TIMED_FROM)
     state.toC = shareOfWay(endC, TIMED_TO)
   }
-  const timeS = timeUpTo(state, endC)
+  const timeS = timeUpTo(state, timeMs, endC)
   if (timeS === undefined) return undefined
-  return isLate || (setpoint !== undefined && setpoint - settled > NEAR_C) ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
+  return setpoint !== undefined && setpoint - settled > NEAR_C ? { timeS } : { timeS, overshootC: Math.max(...bins) - endC }
 }
 
 /**
  * Time for the usual band. A controller may take power off before a lower end, so how long a lower band takes beside the usual one is
- * learned: from its first start and the newest one before it, which may be as slow by a fault as it is.
+ * learned: from its first start and the newest one of the usual band, which may be as slow by a fault as it is.
  */
-function timeUpTo(state: StartUpState, endC: number): number | undefined {
+function timeUpTo(state: StartUpState, timeMs: number, endC: number): number | undefined {
   if (state.toC <= shareOfWay(endC, FULL_POWER_SHARE)) {
     const timeS = timeBetween(state, state.fromC, state.toC)
-    if (timeS !== undefined) state.lastS = timeS
+    if (timeS !== undefined) Object.assign(state, { lastS: timeS, lastMs: timeMs })
     return timeS
   }
   const own = { fromC: shareOfWay(endC, TIMED_FROM), toC: shareOfWay(endC, TIMED_TO) }
   const known = state.lower?.find(({ toC }) => Math.abs(toC - own.toC) <= SAME_BAND_C)
   const timeS = timeBetween(state, (known ?? own).fromC, (known ?? own).toC)
-  if (timeS === undefined) return undefined
-  if (known === undefined) {
-    if (state.lastS !== undefined) (state.lower ??= []).push({ ...own, scale: state.lastS / timeS })
-    return undefined
-  }
-  state.lastS = timeS * known.scale
-  return state.lastS
+  if (timeS === undefined || known !== undefined) return timeS === undefined ? undefined : timeS * known!.scale
+  const { lastS, lastMs = 0 } = state
+  if (lastS !== undefined && timeMs - lastMs <= LAST_MS_MAX) (state.lower ??= []).push({ ...own, scale: lastS / timeS })
+  return undefined
 }
 
 function shareOfWay(endC: number, share: number): number {

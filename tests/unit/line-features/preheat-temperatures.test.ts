@@ -157,16 +157,19 @@ describe('heating up', () => {
   })
 
   /** Days of 2 h, up to an end and in a state of the heater each; it pulls towards 210 °C, and before a low end its power is taken off early. */
-  const starts = (...days: readonly { readonly end: number; readonly slower?: number }[]): number[] => {
+  const starts = (...days: readonly { readonly end: number; readonly slower?: number; readonly daysOff?: number; readonly serviced?: boolean }[]): number[] => {
     const DAY = 7200
-    const phases: Phase[] = days.flatMap(({ end }, day): Phase[] => [
-      { fromS: Math.max(0, day * DAY - 1800), state: 'off', recipe: `to ${end}` }, { fromS: day * DAY + 60, state: 'warm-up', recipe: `to ${end}` }, { fromS: day * DAY + 3000, state: 'production', recipe: `to ${end}` },
-    ])
+    const begins = days.map((_, day) => day * DAY + 86_400 * days.slice(0, day + 1).reduce((sum, { daysOff = 0 }) => sum + daysOff, 0))
+    const phases: Phase[] = days.flatMap(({ end, serviced = false }, day): Phase[] => {
+      const beginS = begins[day]!
+      const work: Phase[] = serviced ? [{ fromS: beginS + 5000, state: 'maintenance', recipe: `to ${end}` }] : []
+      return [{ fromS: Math.max(0, beginS - 1800), state: 'off', recipe: `to ${end}` }, { fromS: beginS + 60, state: 'warm-up', recipe: `to ${end}` }, { fromS: beginS + 3000, state: 'production', recipe: `to ${end}` }, ...work]
+    })
     const noise = normal(seeded(11))
     const curve = (second: number, end: number, slower: number): number => Math.min(end, 210 - (210 - 28) * Math.exp(-Math.max(0, second - 60) / (tau * slower * (end < 120 ? 1.3 : 1))))
-    const dayAt = (second: number): number => Math.min(days.length - 1, Math.floor((second + 1800) / DAY))
-    const temperature = (second: number): number => curve(second - dayAt(second) * DAY, days[dayAt(second)]!.end, days[dayAt(second)]!.slower ?? 1)
-    const hours = (days.length * DAY) / 3600
+    const dayAt = (second: number): number => begins.findLastIndex((beginS) => second >= Math.max(0, beginS - 1800))
+    const temperature = (second: number): number => curve(second - begins[dayAt(second)]!, days[dayAt(second)]!.end, days[dayAt(second)]!.slower ?? 1)
+    const hours = (begins.at(-1)! + DAY) / 3600
     const readings = inOrder(setpoint(1, hours, (second) => days[dayAt(second)]!.end), zone(1, hours, (second) => rounded(temperature(second) + 0.1 * noise(), 0.1)))
     return new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(readings).of('preheat.zone-1.warm-up-time')
   }
@@ -181,12 +184,18 @@ describe('heating up', () => {
     expect(others.map((time) => time / first!)).toEqual([1.34, 1.8].map((ratio) => expect.closeTo(ratio, 1)))
   })
 
-  it('is known of a zone that swings so much that it never settles, and then has no overshoot', () => {
+  it('is not taken from a start with a gap, nor a lower band from a time of the usual one that is old or from before work on the line', () => {
     const phases: Phase[] = [{ fromS: 0, state: 'off', recipe: 'a' }, { fromS: 60, state: 'warm-up', recipe: 'a' }, { fromS: 3000, state: 'production', recipe: 'a' }]
-    const swinging = (second: number): number => heat(28, 150)(Math.max(0, second - 60)) + (second > 500 ? 4 * Math.sin(second / 50) : 0)
-    const run = new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(inOrder(setpoint(1, 3.5, () => 150), zone(1, 3.5, (second) => rounded(swinging(second), 0.1))))
-    expect(run.of('preheat.zone-1.warm-up-time')).toEqual([expect.closeTo(start(heat(28, 150)).of('preheat.zone-1.warm-up-time')[0]!, -1)])
-    expect(run.of('preheat.zone-1.warm-up-overshoot')).toEqual([])
+    const withGap = (minutes: number): number[] => {
+      const whole = [...zone(1, 1.2, (second) => rounded(heat(28, 150)(Math.max(0, second - 60)), 0.1))]
+      const readings = inOrder(setpoint(1, 1.2, () => 150), whole.filter(({ timeMs }) => timeMs < START_MS + 240_000 || timeMs >= START_MS + 240_000 + minutes * 60_000))
+      return new FeatureRun(lineWith(WITH_SETPOINTS), phases).take(readings).of('preheat.zone-1.warm-up-time')
+    }
+    expect([withGap(1).length, withGap(5).length]).toEqual([1, 0])
+    const lower = { end: 115 }
+    expect(starts({ end: 150 }, lower, lower)).toHaveLength(2)
+    expect(starts({ end: 150 }, { ...lower, daysOff: 5 }, lower)).toHaveLength(1)
+    expect(starts({ end: 150, serviced: true }, lower, lower)).toHaveLength(1)
   })
 
   it('says nothing of a start from a warm zone, and gives no overshoot of a zone that does not come up', () => {

@@ -30,7 +30,7 @@ describe('effort at the usual load', () => {
 
   it('leaves the boards no more than half of the heat, however the first hours went', () => {
     const correction = createLoadCorrection()
-    // a zone that warmed up while ever fewer boards came: 4 % of 30 for a board
+    // by chance the zone needed a seventh more with every board
     for (let at = 0; at < 40; at += 1) effortAtUsualLoad(correction, { recipe: 'a', boards: 18 + (at % 8), effort: 30 + 4 * (at % 8) }, training)
     expect(correction.slope * correction.boards).toBeLessThanOrEqual(0.5 * (30 + 4 * 7))
     expect(effortAtUsualLoad(correction, { recipe: 'a', boards: 40, effort: 37 }, training)!).toBeGreaterThan(0)

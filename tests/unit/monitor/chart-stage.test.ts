@@ -23,9 +23,9 @@ class StageBench {
   private stage = chartStageOver(this.state, specs, 1)
   private readonly noise = normalSource(20)
 
-  restart(): this {
+  restart(levelled?: readonly string[]): this {
     this.state = JSON.parse(JSON.stringify(this.state)) as ChartStageState
-    this.stage = chartStageOver(this.state, specs, 1)
+    this.stage = chartStageOver(this.state, specs, 1, [], {}, levelled === undefined ? undefined : new Set(levelled))
     return this
   }
 
@@ -168,6 +168,11 @@ describe('the charts of a line', () => {
     bench.learn(SPREAD, 120, 2)
     // whoever heard the signal hears its end, once
     expect(bench.outputs.flatMap((output) => (output.kind === 'signal' ? [[output.body.recipe, output.body.phase, output.body.chart, output.body.side]] : []))).toEqual([['board-b', 'end', 'cusum-up', 'above']])
+  })
+
+  it('of all recipes from before their values were brought to one begin anew', () => {
+    const kept = (levelled?: readonly string[]): number => Object.keys(new StageBench().learn(SPREAD, 0, 120).learn(ZONE, 0, 5).restart(levelled).state.entries).length
+    expect([kept(), kept([SPREAD]), kept([])]).toEqual([2, 2, 1])
   })
 
   it('of a feature that stands for several have a larger share of the budget, and the whole is kept', () => {

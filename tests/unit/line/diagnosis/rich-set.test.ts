@@ -194,6 +194,15 @@ describe('what every channel can tell', () => {
     expect(air(40)).toBeGreaterThan(0.6)
   })
 
+  it('evidence is for or against the group in the lead, whichever of its causes makes it, also where one cause outside has more than each of them', () => {
+    const diagnosis = onlyDiagnosis(RICH_LINE, { 'preheat.zone-1.duty.effort-own': 5, 'preheat.zone-1.warm-up-overshoot': 3.5 })
+    const [lead, second] = diagnosis.causes
+    expect(lead!.cause).toBe('zone-weak')
+    expect(second!.probability).toBeGreaterThan(lead!.probability / lead!.members!.length)
+    const stances = Object.fromEntries(diagnosis.evidence.filter(({ key }) => key === 'evidence.up').map(({ feature, stance }) => [feature, stance]))
+    expect(stances).toEqual({ 'preheat.zone-1.duty.effort-own': 'for', 'preheat.zone-1.warm-up-overshoot': 'against' })
+  })
+
   it('a feature without a value since the change began is no witness of quiet', () => {
     const moved = { 'fluxer.flow.mean': -4, 'fluxer.pressure.mean': -4 }
     const leak = (lastMs: number): number => probabilityOf(onlyDiagnosis(RICH_LINE, {}, { evidence: evidenceOf(RICH_LINE, moved).map((item) => (item.feature === 'fluxer.pressure.hold' ? { ...item, lastMs } : item)) }), 'leaking-seal')
