@@ -175,7 +175,8 @@ function timeUpTo(state: StartUpState, timeMs: number, endC: number): number | u
   const own = { fromC: shareOfWay(endC, TIMED_FROM), toC: shareOfWay(endC, TIMED_TO) }
   const known = state.lower?.find(({ toC }) => Math.abs(toC - own.toC) <= SAME_BAND_C)
   const timeS = timeBetween(state, (known ?? own).fromC, (known ?? own).toC)
-  if (timeS === undefined || known !== undefined) return timeS === undefined ? undefined : timeS * known!.scale
+  if (timeS === undefined) return undefined
+  if (known !== undefined) return timeS * known.scale
   const { lastS, lastMs = 0 } = state
   if (lastS !== undefined && timeMs - lastMs <= LAST_MS_MAX) (state.lower ??= []).push({ ...own, scale: lastS / timeS })
   return undefined
