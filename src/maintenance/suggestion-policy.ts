@@ -210,8 +210,10 @@ function onlyPotEffort(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => feature === 'pot.duty.effort')
 }
 
+const SWING = /\.temperature\.slow(?:-own)?$/
+
 function onlySwings(standing: readonly SymptomStrength[]): boolean {
-  return standing.every(({ feature }) => /\.temperature\.slow(?:-own)?$/.test(feature))
+  return standing.every(({ feature }) => SWING.test(feature))
 }
 
 /** Share of the usual effort that unequal air, heavier boards and learning leave of their own: 5 % on a simulated line; more where emitters heat the boards themselves. [ASM, SIM] */
@@ -248,12 +250,13 @@ function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 
 
 /**
  * Whether all that moved are means somebody may have set to another value, on a line that does not publish what they are set
- * to: until one of them goes on growing, a person is asked nothing.
+ * to: until one of them goes on growing, a person is asked nothing. The swing with which a zone goes over to the new value is no second sign.
  */
 function mayBeSet(standing: readonly SymptomStrength[], definition: LineDefinition): boolean {
   const declared = new Set(definition.channels.flatMap(({ channel }) => definition.machine.zones.map((_, index) => channel.replace('{n}', String(index + 1)))))
   const published = (feature: string): boolean => declared.has(feature.replace(/(?:temperature|speed)\.offset$/, 'setpoint'))
-  return standing.every(({ feature, creeps }) => /\.(temperature|speed)\.offset$/.test(feature) && !creeps && !published(feature))
+  const means = standing.filter(({ feature }) => !SWING.test(feature))
+  return means.length > 0 && means.every(({ feature, creeps }) => /\.(temperature|speed)\.offset$/.test(feature) && !creeps && !published(feature))
 }
 
 /**

@@ -199,7 +199,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
-      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, { ...(spec.chart === 'count' ? { max: RECENT_COUNTS_MAX } : {}), oneWay: spec.oneWay === true })
+      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, { ...(spec.chart === 'count' ? { max: RECENT_COUNTS_MAX } : {}), oneWay: spec.oneWay === true, passes: spec.passes === true })
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdOthers(entry)
     },

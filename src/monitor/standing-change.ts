@@ -12,6 +12,10 @@ export interface RecentValues {
   course?: number[]
   /** Values since the last of them. */
   sinceCourse?: number
+  /** Medians of an hour each of the newest days, signal or not, of what dirt moves and boards and air do too, for hours. */
+  hours?: number[]
+  /** Values since the last of them. */
+  sinceHour?: number
 }
 
 const RECENT_MAX = 8
@@ -33,6 +37,8 @@ const EARLY_VALUES = 6
 /** A change has gone on growing when it stands this far, and by this share, above its first values. [ASM] */
 const CREEP_SIGMA = 1.5
 const CREEP_SHARE = 0.35
+/** What goes one way only, as a filter fills up, must have doubled: the house switches by a fifth and moves by half of that again through the day. [ASM] */
+const CREEP_SHARE_ONE_WAY = 1
 
 /** Values of one step of the course, and steps kept. */
 const COURSE_STEP = 6
@@ -40,6 +46,15 @@ const COURSE_MAX = 120
 /** Share of its largest that a change of one way only has lost when it went back; it is growing again when it stands so many times above that. [ASM] */
 const WENT_BACK_SHARE = 0.3
 const GROWS_AGAIN = 1.5
+/** A leap between two hours that makes so much of the change was switched, however often that was done. [ASM] */
+const LEAP_SHARE = 0.4
+
+/** Hours kept to tell what came and went, some three days of production; as many as it may take to come. [ASM] */
+const HOURS_MAX = 54
+const HOURS_TO_COME = 16
+/** It came and went before where the present change, by this much smaller, stood for two hours between two at which less than this share of it was left. [ASM] */
+const PASSED_AGAIN = 1.3
+const PASSED_SHARE = 0.35
 
 export function createRecentValues(): RecentValues {
   return { timesMs: [], values: [] }
@@ -48,8 +63,9 @@ export function createRecentValues(): RecentValues {
 /**
  * @param signalled a signal of the chart is on
  * @param oneWay its course since then is kept
+ * @param passes what it was in the newest days is kept
  */
-export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, { max = RECENT_MAX, oneWay = false }: { readonly max?: number; readonly oneWay?: boolean } = {}): void {
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, { max = RECENT_MAX, oneWay = false, passes = false }: { readonly max?: number; readonly oneWay?: boolean; readonly passes?: boolean } = {}): void {
   if (!signalled) delete recent.early
   else if ((recent.early?.length ?? 0) < EARLY_VALUES) (recent.early ??= []).push(value)
   if (recent.timesMs.length >= max) {
@@ -59,6 +75,16 @@ export function pushRecentValue(recent: RecentValues, timeMs: number, value: num
   recent.timesMs.push(timeMs)
   recent.values.push(value)
   if (oneWay) keepCourse(recent, signalled)
+  if (passes) keepHours(recent)
+}
+
+function keepHours(recent: RecentValues): void {
+  recent.sinceHour = (recent.sinceHour ?? 0) + 1
+  if (recent.sinceHour < COURSE_STEP) return
+  recent.sinceHour = 0
+  const hours = (recent.hours ??= [])
+  hours.push(medianOfSorted(recent.values.slice(-COURSE_STEP).sort((a, b) => a - b)))
+  if (hours.length > HOURS_MAX) hours.shift()
 }
 
 function keepCourse(recent: RecentValues, signalled: boolean): void {
@@ -125,6 +151,7 @@ export function standingChange(evidence: ChartEvidence, kept: RecentValues, opti
   if (Math.abs(shift) < options.relevant) return undecided
   if (options.counts && comesInBursts(evidence, kept, side)) return undecided
   if (!options.rare && !options.counts && hasComeBack(evidence, recent, side, level)) return undecided
+  if (cameAndWent(kept.hours ?? [], evidence.centre, shift)) return undecided
   const standing = options.counts ? deviations.length : deviations.filter((deviation) => deviation >= STANDING_SIGMA).length
   // While values of a run-in were left out only those after it count.
   const sinceOnset = deviations.length === recent.values.length || options.runInUntilMs === undefined ? evidence.windows - (deviations.length - standing) : standing
@@ -155,10 +182,26 @@ function hasComeBack({ centre, sigma }: ChartEvidence, { values }: RecentValues,
 }
 
 /** Known once some values have come after the first ones. A step is at its full size in at least one of them. */
-function creeping({ centre, sigma, windows }: ChartEvidence, { early, course = [] }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
+function creeping({ centre, sigma, windows }: ChartEvidence, { early, course }: RecentValues, side: number, level: number): { readonly creeps?: boolean } {
   if (early === undefined || early.length < EARLY_VALUES || windows < 2 * EARLY_VALUES) return {}
   const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
-  return { creeps: level - first >= Math.max(CREEP_SIGMA, CREEP_SHARE * first) && !wentBack(centre, course, side) }
+  const share = course === undefined ? CREEP_SHARE : CREEP_SHARE_ONE_WAY
+  return { creeps: level - first >= Math.max(CREEP_SIGMA, share * first) && !wentBack(centre, course ?? [], side) && !leapt(centre, course ?? [], side) }
+}
+
+function leapt(centre: number, course: readonly number[], side: number): boolean {
+  const now = side * ((course.at(-1) ?? centre) - centre)
+  return course.some((value, at) => at > 0 && side * (value - course[at - 1]!) >= LEAP_SHARE * now)
+}
+
+/** Dirt comes over days and stays. What was there before, nearly as large, within a day of nothing, and went by itself, was boards or air, and is again. */
+function cameAndWent(hours: readonly number[], centre: number, shift: number): boolean {
+  const shares = hours.map((hour) => ((hour - centre) / shift) * PASSED_AGAIN)
+  return shares.some((share, at) => {
+    if (at === 0 || share < 1 || shares[at - 1]! < 1) return false
+    const came = shares.slice(Math.max(0, at - HOURS_TO_COME), at).some((before) => before < PASSED_SHARE)
+    return came && shares.slice(at + 1).some((after) => after < PASSED_SHARE)
+  })
 }
 
 /** Dirt gives nothing back by itself: what went down by a good part of itself in between was switched, or follows the day. */

@@ -15,7 +15,7 @@ import { ORACLE } from './detect/oracle.js'
 import { buildFingerprint, ResultsFile } from './detect/results-file.js'
 import { runEpisode, type EpisodeRequest } from './detect/run-episode.js'
 import { causeTable, falseTable, scoreTable } from './detect/score-table.js'
-import { YARDSTICK } from './detect/yardstick.js'
+import { UNCONFIRMED, YARDSTICK } from './detect/yardstick.js'
 
 const FIRST_SEED = { tuning: 1, reporting: 100_000 } as const
 /** Healthy lines and pairs take their seeds from elsewhere in the same range. */
@@ -152,7 +152,8 @@ A line begins with three to four production days without a fault (its benign eve
 day is 16 h of production. While a line is off its channels come once a minute. A fault that is there at once must be suggested within ${STEP_HOURS_LIMIT} h of production and has no severity when suggested.
 Found means a suggestion of the right section; section, cause and calibration are judged on the first suggestion after the onset, right or wrong.
 ${ORACLE}; the goal grants the detector twice its delay or ${CONFIRMATION_HOURS} h of confirmation.
-${YARDSTICK}.`)
+${YARDSTICK}.
+${UNCONFIRMED}.`)
 }
 
 if (isMainThread) main()

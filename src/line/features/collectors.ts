@@ -60,7 +60,7 @@ export function createCollectors(parts: CollectorParts): FlushableCollector[] {
 function sprayCollectors({ trackOf, live, stateOf }: CollectorParts): Collector[] {
   const channels = { flow: trackOf('fluxer.flow'), pressure: trackOf('fluxer.pressure'), valve: trackOf('fluxer.spray-on') }
   const collectors: Collector[] = []
-  if (channels.flow !== undefined || channels.pressure !== undefined) collectors.push(createSprayBursts(channels, stateOf('fluxer.bursts', createSprayState)))
+  if (channels.flow !== undefined || channels.pressure !== undefined) collectors.push(createSprayBursts(channels, stateOf('fluxer.bursts', createSprayState), live))
   if (channels.pressure !== undefined && channels.valve !== undefined) collectors.push(createPressureHold(live, stateOf('fluxer.hold', createHoldState)))
   return collectors
 }

@@ -39,6 +39,8 @@ export interface FeatureSpec {
   readonly standard?: { readonly sigma: number; readonly sigmaShare?: number; readonly centre?: number; readonly centreOfRecipe?: Readonly<Record<string, number>>; readonly centreValues: number }
   /** What fouling does to it goes one way only, and others switch it to and fro: its course is kept while a signal is on. */
   readonly oneWay?: boolean
+  /** Boards, doors and air move it for hours as dirt does for good: what came and went before is not told when it comes again. */
+  readonly passes?: boolean
   /** A value that stands out far enough is believed alone: it comes once a start-up, and chance does not make one. */
   readonly toldByOne?: boolean
   /** en-US, plain words. */
@@ -84,7 +86,7 @@ const HOURS_PER_WEEK = 80
 export const PRODUCTION: readonly LineStateName[] = ['production']
 
 export type SpecDetails = Pick<FeatureSpec, 'section' | 'channels' | 'unit' | 'suspicious' | 'mechanism' | 'sigmaFloor' | 'title'> &
-  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard' | 'toldByOne' | 'oneWay' | 'relevantShare' | 'relevant' | 'weight' | 'atUsualRecipe'>>
+  Partial<Pick<FeatureSpec, 'zone' | 'windowS' | 'chart' | 'states' | 'perRecipe' | 'pointsPerWeek' | 'standard' | 'toldByOne' | 'oneWay' | 'passes' | 'relevantShare' | 'relevant' | 'weight' | 'atUsualRecipe'>>
 
 /** A spec with the usual details filled in: a 10 min window while producing, one baseline for all recipes. */
 export function featureSpec(feature: string, details: SpecDetails): FeatureSpec {

@@ -1,6 +1,7 @@
 import { showsVariance, type TrackState } from './channel-track.js'
+import { doseAtUsualSpeed, type RecipeDoses } from './dose-at-speed.js'
 import { minutesIntoSlot, SLOT_S } from './feature-spec.js'
-import type { Collector, Give, Slot } from './slot.js'
+import type { Collector, Give, LiveContext, Slot } from './slot.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutLine, type TrendMoments } from './trend-moments.js'
 
 export interface SprayState {
@@ -21,6 +22,8 @@ export interface SprayState {
   boards: number
   slots: number
   flowMs: number
+  /** First doses of each recipe; absent before any, and in a state kept from before they were. */
+  doses?: RecipeDoses
 }
 
 export function createSprayState(): SprayState {
@@ -47,7 +50,7 @@ const PRESSURE = 1
 const VALVE = 2
 
 /** Flow and pressure while the valve is open, and flux per board. */
-export function createSprayBursts(channels: SprayChannels, state: SprayState): Collector {
+export function createSprayBursts(channels: SprayChannels, state: SprayState, live: LiveContext): Collector {
   const { flow, pressure, valve } = channels
   const hasValve = (): boolean => valve !== undefined && valve.lastMs > 0
   /** Channels of one moment come in any order, so a reading is judged only when the next one is there. */
@@ -126,7 +129,7 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState): C
     const counts = slot.clean && slot.state === 'production' && slot.boards >= 0 && flow !== undefined && flow.n > 0 && !flow.frozenInSlot
     state.slots = counts ? state.slots + 1 : 0
     state.boards = counts ? state.boards + slot.boards : 0
-    if (counts && state.slots === PER_BOARD_SLOTS && state.boards >= BOARDS_MIN) give('fluxer.flux-per-board', slot.endMs, state.sprayedML / state.boards, 1)
+    if (counts && state.slots === PER_BOARD_SLOTS && state.boards >= BOARDS_MIN) give('fluxer.flux-per-board', slot.endMs, doseAtUsualSpeed((state.doses ??= {}), slot.recipe, state.sprayedML / state.boards, live.runs?.['conveyor.speed']), 1)
     if (counts && state.slots < PER_BOARD_SLOTS) return
     state.slots = 0
     state.boards = 0

@@ -17,6 +17,8 @@ export interface EpisodeResult {
   readonly suggestions: readonly ScoredSuggestion[]
   /** What the yardstick would have suggested. */
   readonly naive: readonly ScoredSuggestion[]
+  /** What the detector's own charts would have suggested at once. */
+  readonly unconfirmed: readonly ScoredSuggestion[]
 }
 
 export interface TrueFault {

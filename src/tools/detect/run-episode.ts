@@ -1,3 +1,4 @@
+import { featureCatalogue } from '../../line/features/feature-catalogue.js'
 import { parseLineDefinition } from '../../line/line-definition.js'
 import { createLineMonitor } from '../../monitor/line-monitor.js'
 import type { LineEvent } from '../../monitor/line-event.js'
@@ -11,7 +12,7 @@ import { invisibleOn, observabilityOf, type ObservingLine } from './observabilit
 import { STEP_HOURS_LIMIT, type EpisodeResult, type ScoredSuggestion, type TrueFault } from './detection-score.js'
 import { EpisodeTruth } from './episode-truth.js'
 import { oracleFinding, type OracleValue } from './oracle.js'
-import { NaivePractice } from './yardstick.js'
+import { NaivePractice, UnconfirmedPractice, type NaiveSuggestion } from './yardstick.js'
 
 export interface EpisodeRequest extends ScenarioRequest {
   /** Called with every output, for a closer look. */
@@ -37,16 +38,21 @@ export function runEpisode(request: EpisodeRequest): EpisodeResult {
   const parsed = parseLineDefinition(describeLine(simulation, { line: `line-${request.seed}` }))
   if (parsed.kind === 'faults') throw new Error(`line of seed ${request.seed}: ${JSON.stringify(parsed.faults)}`)
   const monitor = createLineMonitor(parsed.definition)
+  const specOf = new Map(featureCatalogue(parsed.definition).map((spec) => [spec.feature, spec]))
   const raised = new Map<string, RaisedSuggestion>()
   const features = new Map<string, OracleValue[]>()
   const naive = new NaivePractice()
+  const unconfirmed = new UnconfirmedPractice()
   const emit = (output: LineOutput): void => {
     request.watch?.(output)
     if (output.kind === 'reading') {
       if (typeof output.body.value === 'number') naive.take(output.body.channel, output.body.timeMs, output.body.value)
     } else if (output.kind === 'feature') noteFeature(features, output.body)
     else if (output.kind === 'state') naive.producing = output.body.state === 'production'
-    else if (output.kind === 'suggestion' && !raised.has(output.body.id)) raised.set(output.body.id, output.body)
+    else if (output.kind === 'signal' && output.body.phase === 'start') {
+      const spec = specOf.get(output.body.feature)
+      if (spec !== undefined) unconfirmed.take(spec, output.body)
+    } else if (output.kind === 'suggestion' && !raised.has(output.body.id)) raised.set(output.body.id, output.body)
   }
   let seq = 0
   const take = (timeMs: number, channel: string, value: number | string): void => {
@@ -62,7 +68,7 @@ export function runEpisode(request: EpisodeRequest): EpisodeResult {
     if (isOver(config, simulation, [...raised.values()])) break
   }
   monitor.step({ kind: 'end-of-data', seq: seq + 1, receivedMs: simulation.timeMs }, emit)
-  return resultOf(request, simulation, [...raised.values()], naive, features)
+  return resultOf(request, simulation, { raised: [...raised.values()], naive: naive.suggestions, unconfirmed: unconfirmed.suggestions }, features)
 }
 
 function noteFeature(features: Map<string, OracleValue[]>, { feature, timeMs, value, recipe }: (LineOutput & { kind: 'feature' })['body']): void {
@@ -89,7 +95,13 @@ function sectionOf(fault: FaultEpisode): string {
   return sectionOfFault(fault.cause as SimulatedFault, fault.zone)
 }
 
-function resultOf(request: EpisodeRequest, simulation: Simulation, raised: readonly RaisedSuggestion[], naive: NaivePractice, features: ReadonlyMap<string, readonly OracleValue[]>): EpisodeResult {
+interface Said {
+  readonly raised: readonly RaisedSuggestion[]
+  readonly naive: readonly NaiveSuggestion[]
+  readonly unconfirmed: readonly NaiveSuggestion[]
+}
+
+function resultOf(request: EpisodeRequest, simulation: Simulation, { raised, naive, unconfirmed }: Said, features: ReadonlyMap<string, readonly OracleValue[]>): EpisodeResult {
   const truth = new EpisodeTruth(truthOf(simulation))
   const line: ObservingLine = {
     channels: simulation.channels,
@@ -116,6 +128,7 @@ function resultOf(request: EpisodeRequest, simulation: Simulation, raised: reado
     severities: simulation.config.faults.map((fault) => truth.severityAt(fault, timeMs)),
     hours: faults.map(({ onsetMs }) => truth.productionHours(onsetMs, timeMs)),
   })
+  const scored = ({ raisedMs, section }: NaiveSuggestion): ScoredSuggestion => ({ raisedMs, section, ...severitiesAt(raisedMs), leadSeverity: 0, causes: [] })
   return {
     seed: request.seed,
     channels: String(request.channels),
@@ -132,7 +145,8 @@ function resultOf(request: EpisodeRequest, simulation: Simulation, raised: reado
       leadSeverity: truth.worstSeverityAt(body.causes[0]?.members ?? [body.causes[0]?.cause ?? ''], body.raisedMs),
       causes: body.causes.map(({ cause: id, members, probability }) => ({ cause: id, members: members ?? [id], probability })),
     })),
-    naive: naive.suggestions.map(({ raisedMs, section }) => ({ raisedMs, section, ...severitiesAt(raisedMs), leadSeverity: 0, causes: [] })),
+    naive: naive.map(scored),
+    unconfirmed: unconfirmed.map(scored),
   }
 }
 

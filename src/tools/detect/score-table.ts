@@ -40,10 +40,12 @@ export function scoreTable(results: readonly EpisodeResult[], sets: readonly str
     const own = results.filter(({ channels }) => channels === set)
     const goal = (row: Row): string => row.goals?.[set === 'rich' ? 1 : 0] ?? ''
     const detector = scoreDetections(own)
+    const unconfirmed = scoreDetections(own, ({ unconfirmed: said }) => said)
     const naive = scoreDetections(own, ({ naive: said }) => said)
     return [
       { head: 'goal', cell: goal },
       { head: `${set}: detector`, cell: (row: Row) => row.cell(detector, false) },
+      { head: `${set}: told at once`, cell: (row: Row) => row.cell(unconfirmed, true) },
       { head: `${set}: naive`, cell: (row: Row) => row.cell(naive, true) },
     ]
   })

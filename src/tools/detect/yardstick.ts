@@ -1,3 +1,5 @@
+import type { FeatureSpec } from '../../line/features/feature-spec.js'
+import type { Signal } from '../../spc/chart-point.js'
 import { individualsLimits, type IndividualsLimits } from '../../spc/individuals-chart.js'
 import { createWesternElectric, stepWesternElectric, type WesternElectricState } from '../../spc/western-electric.js'
 
@@ -23,14 +25,37 @@ export interface NaiveSuggestion {
   readonly section: string
 }
 
-/** What a textbook chart on every channel would have a shop do. It is even told when the line produces. */
-export class NaivePractice {
+/** Each section is suggested at most once a day. */
+class DailySections {
   readonly suggestions: NaiveSuggestion[] = []
+  private readonly lastDay = new Map<string, number>()
+
+  protected suggest(section: string, timeMs: number): void {
+    const day = Math.floor(timeMs / DAY_MS)
+    if (this.lastDay.get(section) === day) return
+    this.lastDay.set(section, day)
+    this.suggestions.push({ raisedMs: timeMs, section })
+  }
+}
+
+export const UNCONFIRMED = "told at once: every first signal of the detector's own charts in a direction that can mean fouling suggests the section of its feature, each section at most once a day; nothing is explained or waited for"
+
+/** What the detector's own charts would have a shop do that waits for nothing: the least delay they allow, and its price. */
+export class UnconfirmedPractice extends DailySections {
+  /** Takes one signal that began. */
+  take({ section, suspicious }: Pick<FeatureSpec, 'section' | 'suspicious'>, { side, timeMs }: Pick<Signal, 'side' | 'timeMs'>): void {
+    const isForTheWorse = suspicious === 'both' || suspicious === (side === 'above' ? 'up' : 'down')
+    // Boards and the hall belong to no section.
+    if (isForTheWorse && section !== 'line') this.suggest(section, timeMs)
+  }
+}
+
+/** What a textbook chart on every channel would have a shop do. It is even told when the line produces. */
+export class NaivePractice extends DailySections {
   /** Told from outside. */
   producing = false
   private readonly charts = new Map<string, MinuteChart>()
   private readonly sections = new Map<string, string | undefined>()
-  private readonly lastDay = new Map<string, number>()
 
   /** Takes one reading, in order of time. */
   take(channel: string, timeMs: number, value: number): void {
@@ -66,13 +91,6 @@ export class NaivePractice {
     if (sigma === 0) return // a channel that stood still has no chart
     const timeMs = (chart.minute + 1) * MINUTE_MS
     stepWesternElectric(chart.rules, timeMs, (mean - centre) / sigma, 'individuals', () => this.suggest(section, timeMs))
-  }
-
-  private suggest(section: string, timeMs: number): void {
-    const day = Math.floor(timeMs / DAY_MS)
-    if (this.lastDay.get(section) === day) return
-    this.lastDay.set(section, day)
-    this.suggestions.push({ raisedMs: timeMs, section })
   }
 }
 

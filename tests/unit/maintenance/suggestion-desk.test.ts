@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { DECLINE_REASONS, PUT_OFF_MS_MAX } from '../../../src/maintenance/suggestion-replies.js'
 import { createSuggestionDesk } from '../../../src/maintenance/suggestion-desk.js'
 import { suggestionId } from '../../../src/maintenance/suggestion-id.js'
-import type { Diagnosis } from '../../../src/line/diagnosis.js'
+import type { Diagnosis, FeatureEvidence } from '../../../src/line/diagnosis.js'
 import type { LineDefinition } from '../../../src/line/line-definition.js'
 import { diagnoseMoves, evidenceOf, MINIMUM_CHANNELS, MINIMUM_LINE, RICH_LINE, definitionOf } from '../line/diagnosis/diagnosis-cases.js'
 import { DeskBench, HOUR_MS, START_MS } from './desk-bench.js'
@@ -163,6 +163,14 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(7, somewhat, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
     expect(new DeskBench(RICH_LINE).run(1, cold, 'production', { trend: 'growing', creeps: false }).emitted).toEqual([])
     expect(new DeskBench(RICH_LINE).run(2, cold, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
+  })
+
+  it('a zone that stands colder, where set-points are not published, must get colder and colder: the swing to another set-point is no second sign', () => {
+    const moved = { 'preheat.zone-2.temperature.offset': -6, 'preheat.zone-2.temperature.slow-own': 4 }
+    const toldIn = (line: LineDefinition, details: Partial<FeatureEvidence>): number => new DeskBench(line).run(30, moved, 'production', details).desk.open().length
+    expect(toldIn(MINIMUM_LINE, {})).toBe(0)
+    expect(toldIn(MINIMUM_LINE, { creeps: false })).toBe(0)
+    expect(toldIn(MINIMUM_LINE, { creeps: true })).toBe(1)
   })
 
   it('a zone that swings more and does nothing else must do so for a shift and a half, or more and more', () => {

@@ -157,11 +157,47 @@ describe('a standing change', () => {
     }
     const hours = (...levels: readonly number[]): number[] => levels.flatMap((level) => Array.from({ length: 6 }, () => level))
     expect(creepsAfter(hours(4, 5, 6, 8, 9), true)).toBe(true)
-    expect(creepsAfter(hours(4, 8, 5, 8, 9), true)).toBe(false)
-    expect(creepsAfter(hours(4, 8, 5, 8, 9), false)).toBe(true)
+    expect(creepsAfter(hours(4, 7, 4.5, 7, 9), true)).toBe(false)
+    expect(creepsAfter(hours(4, 7, 4.5, 7, 9), false)).toBe(true)
     // less than three tenths of it is the air's own unrest
-    expect(creepsAfter(hours(4, 8, 6, 8, 9), true)).toBe(true)
+    expect(creepsAfter(hours(4, 7, 5.2, 7, 9), true)).toBe(true)
     expect(creepsAfter(hours(4, 8, 5, 8, 10, 13), true)).toBe(true)
+  })
+
+  it('of what goes one way only must have doubled, and not by one leap: the house switches its exhaust more than once', () => {
+    const creepsAfter = (...levels: readonly number[]): boolean | undefined => {
+      const kept = createRecentValues()
+      const sigmas = levels.flatMap((level) => Array.from({ length: 6 }, () => level))
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, true, { oneWay: true }))
+      return standingChange(said('up', { windows: sigmas.length }), kept, plain).creeps
+    }
+    expect(creepsAfter(4, 5, 6, 7, 7.9)).toBe(false)
+    expect(creepsAfter(4, 5, 6, 7, 8.1)).toBe(true)
+    expect(creepsAfter(4, 4, 4, 9, 9)).toBe(false)
+    expect(creepsAfter(4, 4, 6, 9, 9)).toBe(true)
+  })
+
+  it('is nothing new where it came and went before within a day, nearly as large', () => {
+    const statusAfter = (shape: readonly (readonly [hours: number, sigma: number])[], passes = true): ChartEvidence['status'] => {
+      const kept = createRecentValues()
+      const sigmas = shape.flatMap(([hours, sigma]) => Array.from({ length: 6 * hours }, () => sigma))
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, false, { passes }))
+      return standingChange(said('up', { windows: 24 }), kept, plain).status
+    }
+    const before = [[5, 0], [4, 3.5], [5, 0.3]] as const
+    expect(statusAfter([...before, [4, 4]])).toBe('learning')
+    expect(statusAfter([...before, [4, 4]], false)).toBe('up')
+    // clearly larger than what passed
+    expect(statusAfter([...before, [4, 5]])).toBe('up')
+    // an hour that stood out was no change
+    expect(statusAfter([[5, 0], [1, 3.5], [5, 0], [4, 4]])).toBe('up')
+    // what came over more than a day and went was mended by somebody
+    expect(statusAfter([[5, 0], [20, 2], [4, 3.5], [5, 0], [4, 4]])).toBe('up')
+    // the other side says nothing
+    expect(statusAfter([[5, 0], [4, -3.5], [5, 0], [4, 4]])).toBe('up')
+    // three days later it is forgotten
+    expect(statusAfter([...before, [60, 0], [4, 4]])).toBe('up')
+    expect(statusAfter([[5, 0], [12, 4]])).toBe('up')
   })
 
   it('does not know whether it creeps before twice six values, and forgets the first ones when the signal ends', () => {

@@ -8,7 +8,7 @@ import { bootstrapFigure, median, rateFigure, shareFigure } from '../../../src/t
 import { kindOfFeature, oracleFinding, type OracleValue } from '../../../src/tools/detect/oracle.js'
 import { keyOf, ResultsFile } from '../../../src/tools/detect/results-file.js'
 import { scoreTable } from '../../../src/tools/detect/score-table.js'
-import { NaivePractice, YARDSTICK_BASELINE } from '../../../src/tools/detect/yardstick.js'
+import { NaivePractice, UnconfirmedPractice, YARDSTICK_BASELINE } from '../../../src/tools/detect/yardstick.js'
 
 const HOUR_MS = 3_600_000
 const fault = (change: Partial<TrueFault> = {}): TrueFault => ({ cause: 'dirty-chain', section: 'transport', observability: 'observable', step: false, onsetMs: 100 * HOUR_MS, oracle: { feature: 'conveyor.speed.jumps', shiftSigma: 2, hours: 5, severity: 0.2 }, ...change })
@@ -22,7 +22,7 @@ const suggestion = (change: Partial<ScoredSuggestion> = {}): ScoredSuggestion =>
   causes: [{ cause: 'transport-drag', members: ['dirty-rails', 'dirty-chain'], probability: 0.8 }, { cause: 'none-of-these', members: ['none-of-these'], probability: 0.2 }],
   ...change,
 })
-const episode = (faults: readonly TrueFault[], suggestions: readonly ScoredSuggestion[], change: Partial<EpisodeResult> = {}): EpisodeResult => ({ seed: 1, channels: 'minimum', kind: 'fault', faults, invisible: ['clogged-nozzle'], productionDays: 6, healthyDays: 3.5, suggestions, naive: [], ...change })
+const episode = (faults: readonly TrueFault[], suggestions: readonly ScoredSuggestion[], change: Partial<EpisodeResult> = {}): EpisodeResult => ({ seed: 1, channels: 'minimum', kind: 'fault', faults, invisible: ['clogged-nozzle'], productionDays: 6, healthyDays: 3.5, suggestions, naive: [], unconfirmed: [], ...change })
 
 describe('intervals', () => {
   it('share: 8 of 10 is 49.0-94.3 %, none of 20 ends at 16.1 % (Wilson 1927)', () => {
@@ -164,6 +164,21 @@ describe('yardstick', () => {
     naive.producing = true
     for (let index = 0; index < 200; index += 1) for (const channel of ['line.recipe', 'board.count', 'preheat.zone-1.setpoint']) naive.take(channel, index * 60_000, index)
     expect(naive.suggestions).toEqual([])
+  })
+})
+
+describe('told at once', () => {
+  it('suggests the section of each first signal for the worse, once a day', () => {
+    const practice = new UnconfirmedPractice()
+    const day = 86_400_000
+    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'below', timeMs: 1 })
+    practice.take({ section: 'line', suspicious: 'both' }, { side: 'above', timeMs: 2 })
+    expect(practice.suggestions).toEqual([])
+    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'above', timeMs: 3 })
+    practice.take({ section: 'transport', suspicious: 'both' }, { side: 'below', timeMs: 4 })
+    practice.take({ section: 'pot', suspicious: 'down' }, { side: 'below', timeMs: 5 })
+    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'above', timeMs: day })
+    expect(practice.suggestions).toEqual([{ raisedMs: 3, section: 'transport' }, { raisedMs: 5, section: 'pot' }, { raisedMs: day, section: 'transport' }])
   })
 })
 
