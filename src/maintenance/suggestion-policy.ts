@@ -210,6 +210,8 @@ function onlyPotEffort(standing: readonly SymptomStrength[]): boolean {
   return standing.every(({ feature }) => feature === 'pot.duty.effort')
 }
 
+/** Windows of an hour in which the swing of going over to another set-point is gone again. [ASM] */
+const SWING_OF_STEP_WINDOWS = 3
 const SWING = /\.temperature\.slow(?:-own)?$/
 
 function onlySwings(standing: readonly SymptomStrength[]): boolean {
@@ -255,7 +257,7 @@ function defectsConfirmed(standing: readonly SymptomStrength[], kind: 'fault' | 
 function mayBeSet(standing: readonly SymptomStrength[], definition: LineDefinition): boolean {
   const declared = new Set(definition.channels.flatMap(({ channel }) => definition.machine.zones.map((_, index) => channel.replace('{n}', String(index + 1)))))
   const published = (feature: string): boolean => declared.has(feature.replace(/(?:temperature|speed)\.offset$/, 'setpoint'))
-  const means = standing.filter(({ feature }) => !SWING.test(feature))
+  const means = standing.filter(({ feature, windows, creeps }) => !(SWING.test(feature) && windows < SWING_OF_STEP_WINDOWS && !creeps))
   return means.length > 0 && means.every(({ feature, creeps }) => /\.(temperature|speed)\.offset$/.test(feature) && !creeps && !published(feature))
 }
 

@@ -17,6 +17,7 @@ import {
 import { createSupplementary, stepSupplementary, type SupplementaryRule, type SupplementaryState } from '../spc/supplementary-rules.js'
 import { createStandardChart, decideStandard, standardEvidence, stepStandardChart, type StandardChartDesign, type StandardChartState } from '../spc/standard-chart.js'
 import type { ChartContext, EmitOutput } from './line-output.js'
+import type { Side } from '../spc/chart-point.js'
 import { ALL_RECIPES } from './recipe-levels.js'
 import { lastLongStopMs, runInUntilMs, showsRunIn, type StopLog } from './run-in.js'
 import { endOld, takeOutOld } from './charts-from-before.js'
@@ -199,7 +200,7 @@ export function chartStageOver(state: ChartStageState, specs: readonly FeatureSp
       const sink = withSupplementary(entry, supplementary, charted, emit, sinkFor(entry, charted, emit))
       if (entry.chart.kind === 'learned') stepProcessChart(design.learned, entry.chart.state, value.timeMs, value.value, sink)
       else if (design.standard !== undefined) stepStandardChart(standardOf(design, recipe)!, entry.chart.state, value.timeMs, value.value, sink)
-      pushRecentValue(entry.recent, value.timeMs, value.value, entry.openSignals.length > 0, { ...(spec.chart === 'count' ? { max: RECENT_COUNTS_MAX } : {}), oneWay: spec.oneWay === true, passes: spec.passes === true })
+      pushRecentValue(entry.recent, value.timeMs, value.value, sideOf(entry.openSignals), { ...(spec.chart === 'count' ? { max: RECENT_COUNTS_MAX } : {}), oneWay: spec.oneWay === true, passes: spec.passes === true })
       entry.lastMs = value.timeMs
       if (entry.openSignals.length !== openBefore) holdOthers(entry)
     },
@@ -292,6 +293,11 @@ function saysMore(said: SaidByChart, known: SaidByChart): boolean {
   const counts = newer.isUndecided ? older.evidence.status === 'quiet' : newer.evidence.status !== 'learning'
   const better = counts || older.evidence.status === 'learning' ? newer : older
   return better === said
+}
+
+/** Side of the signals of a chart set that are on: the first of them, where they contradict each other. */
+function sideOf(openSignals: readonly string[]): Side | undefined {
+  return openSignals.length === 0 ? undefined : openSignals[0]!.endsWith(' above') ? 'above' : 'below'
 }
 
 function sinkFor(entry: ChartEntry, context: ChartContext, emit: EmitOutput): ProcessChartSink {

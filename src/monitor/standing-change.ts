@@ -1,21 +1,13 @@
 import { START_UP_ALONE_SIGMA } from '../line/features/feature-spec.js'
 import { fromCountScale, toCountScale } from '../spc/count-scale.js'
+import type { Side } from '../spc/chart-point.js'
 import type { ChartEvidence } from '../spc/process-chart-evidence.js'
+import { cameAndWent, EARLY_VALUES, keepCourse, leapt, wentBack, type ChangeCourse } from './change-course.js'
 
 /** Newest values of a feature, oldest first: what tells a change that stands from one value that stood out. */
-export interface RecentValues {
+export interface RecentValues extends ChangeCourse {
   timesMs: number[]
   values: number[]
-  /** First values after a signal began: what a person sets is there at once, what grows is not. */
-  early?: number[]
-  /** Medians of an hour each since a signal began, of what by fouling goes one way only. */
-  course?: number[]
-  /** Values since the last of them. */
-  sinceCourse?: number
-  /** Medians of an hour each of the newest days, signal or not, of what dirt moves and boards and air do too, for hours. */
-  hours?: number[]
-  /** Values since the last of them. */
-  sinceHour?: number
 }
 
 const RECENT_MAX = 8
@@ -32,73 +24,29 @@ const HIGH_COUNTS_SHARE = 0.3
 const STILL_SHARE = 0.5
 const NEWEST_VALUES = 2
 
-/** Values after the begin of a signal that tell how large the change was at first. */
-const EARLY_VALUES = 6
 /** A change has gone on growing when it stands this far, and by this share, above its first values. [ASM] */
 const CREEP_SIGMA = 1.5
 const CREEP_SHARE = 0.35
 /** What goes one way only, as a filter fills up, must have doubled: the house switches by a fifth and moves by half of that again through the day. [ASM] */
 const CREEP_SHARE_ONE_WAY = 1
 
-/** Values of one step of the course, and steps kept. */
-const COURSE_STEP = 6
-const COURSE_MAX = 120
-/** Share of its largest that a change of one way only has lost when it went back; it is growing again when it stands so many times above that. [ASM] */
-const WENT_BACK_SHARE = 0.3
-const GROWS_AGAIN = 1.5
-/** A leap between two hours that makes so much of the change was switched, however often that was done. [ASM] */
-const LEAP_SHARE = 0.4
-
-/** Hours kept to tell what came and went, some three days of production; as many as it may take to come. [ASM] */
-const HOURS_MAX = 54
-const HOURS_TO_COME = 16
-/** It came and went before where the present change, by this much smaller, stood for two hours between two at which less than this share of it was left. [ASM] */
-const PASSED_AGAIN = 1.3
-const PASSED_SHARE = 0.35
-
 export function createRecentValues(): RecentValues {
   return { timesMs: [], values: [] }
 }
 
 /**
- * @param signalled a signal of the chart is on
+ * @param signalled side of the chart's signal; undefined while none is on
  * @param oneWay its course since then is kept
  * @param passes what it was in the newest days is kept
  */
-export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled = false, { max = RECENT_MAX, oneWay = false, passes = false }: { readonly max?: number; readonly oneWay?: boolean; readonly passes?: boolean } = {}): void {
-  if (!signalled) delete recent.early
-  else if ((recent.early?.length ?? 0) < EARLY_VALUES) (recent.early ??= []).push(value)
+export function pushRecentValue(recent: RecentValues, timeMs: number, value: number, signalled?: Side, { max = RECENT_MAX, ...what }: { readonly max?: number; readonly oneWay?: boolean; readonly passes?: boolean } = {}): void {
   if (recent.timesMs.length >= max) {
     recent.timesMs.shift()
     recent.values.shift()
   }
   recent.timesMs.push(timeMs)
   recent.values.push(value)
-  if (oneWay) keepCourse(recent, signalled)
-  if (passes) keepHours(recent)
-}
-
-function keepHours(recent: RecentValues): void {
-  recent.sinceHour = (recent.sinceHour ?? 0) + 1
-  if (recent.sinceHour < COURSE_STEP) return
-  recent.sinceHour = 0
-  const hours = (recent.hours ??= [])
-  hours.push(medianOfSorted(recent.values.slice(-COURSE_STEP).sort((a, b) => a - b)))
-  if (hours.length > HOURS_MAX) hours.shift()
-}
-
-function keepCourse(recent: RecentValues, signalled: boolean): void {
-  if (!signalled) {
-    delete recent.course
-    delete recent.sinceCourse
-    return
-  }
-  recent.sinceCourse = (recent.sinceCourse ?? 0) + 1
-  if (recent.sinceCourse < COURSE_STEP) return
-  recent.sinceCourse = 0
-  const course = (recent.course ??= [])
-  course.push(medianOfSorted(recent.values.slice(-COURSE_STEP).sort((a, b) => a - b)))
-  if (course.length > COURSE_MAX) course.shift()
+  keepCourse(recent, value, recent.values, signalled, what)
 }
 
 export interface StandingOptions {
@@ -187,33 +135,6 @@ function creeping({ centre, sigma, windows }: ChartEvidence, { early, course }: 
   const first = early.reduce((most, value) => Math.max(most, (side * (value - centre)) / sigma), 0)
   const share = course === undefined ? CREEP_SHARE : CREEP_SHARE_ONE_WAY
   return { creeps: level - first >= Math.max(CREEP_SIGMA, share * first) && !wentBack(centre, course ?? [], side) && !leapt(centre, course ?? [], side) }
-}
-
-function leapt(centre: number, course: readonly number[], side: number): boolean {
-  const now = side * ((course.at(-1) ?? centre) - centre)
-  return course.some((value, at) => at > 0 && side * (value - course[at - 1]!) >= LEAP_SHARE * now)
-}
-
-/** Dirt comes over days and stays. What was there before, nearly as large, within a day of nothing, and went by itself, was boards or air, and is again. */
-function cameAndWent(hours: readonly number[], centre: number, shift: number): boolean {
-  const shares = hours.map((hour) => ((hour - centre) / shift) * PASSED_AGAIN)
-  return shares.some((share, at) => {
-    if (at === 0 || share < 1 || shares[at - 1]! < 1) return false
-    const came = shares.slice(Math.max(0, at - HOURS_TO_COME), at).some((before) => before < PASSED_SHARE)
-    return came && shares.slice(at + 1).some((after) => after < PASSED_SHARE)
-  })
-}
-
-/** Dirt gives nothing back by itself: what went down by a good part of itself in between was switched, or follows the day. */
-function wentBack(centre: number, course: readonly number[], side: number): boolean {
-  let most = 0
-  let mostBefore = 0
-  for (const value of course) {
-    const shift = side * (value - centre)
-    if (shift < (1 - WENT_BACK_SHARE) * most) mostBefore = Math.max(mostBefore, most)
-    most = Math.max(most, shift)
-  }
-  return mostBefore > 0 && side * ((course.at(-1) ?? centre) - centre) < GROWS_AGAIN * mostBefore
 }
 
 /** Counts scatter so much that it takes some of them to say how large a change is. */

@@ -1,5 +1,5 @@
 import { showsVariance, type TrackState } from './channel-track.js'
-import { doseAtUsualSpeed, type RecipeDoses } from './dose-at-speed.js'
+import { doseAtUsualSpeed, isSameSpeed, type RecipeDoses } from './dose-at-speed.js'
 import { minutesIntoSlot, SLOT_S } from './feature-spec.js'
 import type { Collector, Give, LiveContext, Slot } from './slot.js'
 import { addValue, clearMoments, createMoments, lnSd, meanOf, readingCount, varianceAboutLine, type TrendMoments } from './trend-moments.js'
@@ -22,12 +22,14 @@ export interface SprayState {
   boards: number
   slots: number
   flowMs: number
-  /** First doses of each recipe; absent before any, and in a state kept from before they were. */
+  /** Doses of each recipe at its speed; absent in a state kept from before they were, whose charts know the doses as they are. */
   doses?: RecipeDoses
+  /** Speed of the open block; absent before its first slot and where none is known. */
+  blockSpeed?: number
 }
 
 export function createSprayState(): SprayState {
-  return { openMs: 0, shutMs: 0, topFlow: 0, flowHeldMs: 0, flowHeld: 0, pressureHeldMs: 0, pressureHeld: 0, flow: createMoments(), pressure: createMoments(), sprayedML: 0, boards: 0, slots: 0, flowMs: 0 }
+  return { openMs: 0, shutMs: 0, topFlow: 0, flowHeldMs: 0, flowHeld: 0, pressureHeldMs: 0, pressureHeld: 0, flow: createMoments(), pressure: createMoments(), sprayedML: 0, boards: 0, slots: 0, flowMs: 0, doses: {} }
 }
 
 export interface SprayChannels {
@@ -125,11 +127,23 @@ export function createSprayBursts(channels: SprayChannels, state: SprayState, li
     give('fluxer.flow-for-pressure', slot.endMs, meanOf(state.flow) / Math.sqrt(pressureBar), Math.min(1, readingCount(state.flow) / 300))
   }
 
+  function noteSpeed(speed: number | undefined): void {
+    if (speed !== undefined && speed > 0) state.blockSpeed = speed
+    else delete state.blockSpeed
+  }
+
+  function doseOf(recipe: string, doseML: number): number {
+    return state.doses === undefined || state.blockSpeed === undefined ? doseML : doseAtUsualSpeed(state.doses, recipe, doseML, state.blockSpeed)
+  }
+
   function givePerBoard(slot: Slot, give: Give): void {
-    const counts = slot.clean && slot.state === 'production' && slot.boards >= 0 && flow !== undefined && flow.n > 0 && !flow.frozenInSlot
+    const speed = live.runs?.['conveyor.speed']
+    const goesOn = state.slots === 0 || speed === undefined || state.blockSpeed === undefined || isSameSpeed(speed, state.blockSpeed)
+    const counts = slot.clean && slot.state === 'production' && slot.boards >= 0 && flow !== undefined && flow.n > 0 && !flow.frozenInSlot && goesOn
+    if (counts && state.slots === 0) noteSpeed(speed)
     state.slots = counts ? state.slots + 1 : 0
     state.boards = counts ? state.boards + slot.boards : 0
-    if (counts && state.slots === PER_BOARD_SLOTS && state.boards >= BOARDS_MIN) give('fluxer.flux-per-board', slot.endMs, doseAtUsualSpeed((state.doses ??= {}), slot.recipe, state.sprayedML / state.boards, live.runs?.['conveyor.speed']), 1)
+    if (counts && state.slots === PER_BOARD_SLOTS && state.boards >= BOARDS_MIN) give('fluxer.flux-per-board', slot.endMs, doseOf(slot.recipe, state.sprayedML / state.boards), 1)
     if (counts && state.slots < PER_BOARD_SLOTS) return
     state.slots = 0
     state.boards = 0

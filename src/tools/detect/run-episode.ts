@@ -47,9 +47,12 @@ export function runEpisode(request: EpisodeRequest): EpisodeResult {
     request.watch?.(output)
     if (output.kind === 'reading') {
       if (typeof output.body.value === 'number') naive.take(output.body.channel, output.body.timeMs, output.body.value)
-    } else if (output.kind === 'feature') noteFeature(features, output.body)
+    } else if (output.kind === 'feature') {
+      noteFeature(features, output.body)
+      if (naive.producing) unconfirmed.pass(output.body.timeMs)
+    }
     else if (output.kind === 'state') naive.producing = output.body.state === 'production'
-    else if (output.kind === 'signal' && output.body.phase === 'start') {
+    else if (output.kind === 'signal') {
       const spec = specOf.get(output.body.feature)
       if (spec !== undefined) unconfirmed.take(spec, output.body)
     } else if (output.kind === 'suggestion' && !raised.has(output.body.id)) raised.set(output.body.id, output.body)

@@ -38,15 +38,30 @@ class DailySections {
   }
 }
 
-export const UNCONFIRMED = "told at once: every first signal of the detector's own charts in a direction that can mean fouling suggests the section of its feature, each section at most once a day; nothing is explained or waited for"
+export const UNCONFIRMED = "told at once: a signal of the detector's own charts in a direction that can mean fouling suggests the section of its feature when it begins and on each day it stands, each section at most once a day; nothing is explained or waited for"
 
 /** What the detector's own charts would have a shop do that waits for nothing: the least delay they allow, and its price. */
 export class UnconfirmedPractice extends DailySections {
-  /** Takes one signal that began. */
-  take({ section, suspicious }: Pick<FeatureSpec, 'section' | 'suspicious'>, { side, timeMs }: Pick<Signal, 'side' | 'timeMs'>): void {
-    const isForTheWorse = suspicious === 'both' || suspicious === (side === 'above' ? 'up' : 'down')
+  private readonly open = new Map<string, Set<string>>()
+
+  /** Takes one signal that begins or ends. */
+  take({ section, suspicious }: Pick<FeatureSpec, 'section' | 'suspicious'>, signal: Pick<Signal, 'side' | 'timeMs' | 'phase' | 'chart'> & { readonly feature: string; readonly recipe: string }): void {
+    const { side, timeMs, phase, chart, feature, recipe } = signal
+    const place = feature.startsWith('exhaust.') ? 'fluxer' : section
     // Boards and the hall belong to no section.
-    if (isForTheWorse && section !== 'line') this.suggest(section, timeMs)
+    if (place === 'line' || !(suspicious === 'both' || suspicious === (side === 'above' ? 'up' : 'down'))) return
+    let open = this.open.get(place)
+    if (open === undefined) this.open.set(place, (open = new Set()))
+    if (phase === 'end') open.delete(`${chart} ${side} ${feature} ${recipe}`)
+    else {
+      open.add(`${chart} ${side} ${feature} ${recipe}`)
+      this.suggest(place, timeMs)
+    }
+  }
+
+  /** Told of the time while the line produces. */
+  pass(timeMs: number): void {
+    for (const [section, open] of this.open) if (open.size > 0) this.suggest(section, timeMs)
   }
 }
 

@@ -81,6 +81,25 @@ describe('spray bursts', () => {
     }
   })
 
+  it('give the flux per board at the usual speed: slower boards get more, and that is the speed', () => {
+    const withSpeed = [...channels, { channel: 'conveyor.speed', periodS: 2 }]
+    const hours = 8
+    // a board takes a quarter more time from the fourth hour on, and a nozzle lets a fifth less through from the sixth
+    const speedOf = (second: number): number => (second < 4 * HOUR_S ? 20 : 16)
+    const isOpen = (second: number): boolean => second % 30 < 240 / speedOf(second)
+    const noise = normal(seeded(9))
+    const run = new FeatureRun(lineWith(withSpeed)).take(inOrder(
+      sampled('fluxer.flow', 1, 0, hours * HOUR_S, (second) => (isOpen(second) ? 25 * (second < 6.5 * HOUR_S ? 1 : 0.8) : 0)),
+      sampled('fluxer.spray-on', 1, 0, hours * HOUR_S, (second) => (isOpen(second) ? 1 : 0)),
+      sampled('board.count', 30, 0, hours * HOUR_S, (second) => second / 30),
+      sampled('conveyor.speed', 2, 0, hours * HOUR_S, (second) => speedOf(second) * (1 + 0.002 * noise())),
+    ))
+    const doses = run.of('fluxer.flux-per-board')
+    expect(doses.length).toBeGreaterThanOrEqual(14)
+    for (const dose of doses.slice(0, 12)) expect(Math.abs(dose - 5)).toBeLessThan(0.15)
+    for (const dose of doses.slice(-2)) expect(Math.abs(dose - 4)).toBeLessThan(0.15)
+  })
+
   it('tell spraying by the flow where no valve is published', () => {
     const [flow] = spray(25, 0.6, 2)
     const run = new FeatureRun(lineWith([{ channel: 'fluxer.flow', periodS: 1 }])).take(flow!)

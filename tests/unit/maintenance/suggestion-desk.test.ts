@@ -165,12 +165,23 @@ describe('raising', () => {
     expect(new DeskBench(RICH_LINE).run(2, cold, 'production', { trend: 'growing', creeps: false }).desk.open()).toHaveLength(1)
   })
 
-  it('a zone that stands colder, where set-points are not published, must get colder and colder: the swing to another set-point is no second sign', () => {
-    const moved = { 'preheat.zone-2.temperature.offset': -6, 'preheat.zone-2.temperature.slow-own': 4 }
-    const toldIn = (line: LineDefinition, details: Partial<FeatureEvidence>): number => new DeskBench(line).run(30, moved, 'production', details).desk.open().length
-    expect(toldIn(MINIMUM_LINE, {})).toBe(0)
-    expect(toldIn(MINIMUM_LINE, { creeps: false })).toBe(0)
-    expect(toldIn(MINIMUM_LINE, { creeps: true })).toBe(1)
+  it('a zone that stands colder, where set-points are not published, must get colder and colder: the swing of going over to another set-point is no second sign', () => {
+    const told = (swing: Partial<FeatureEvidence>, offset: Partial<FeatureEvidence> = {}): number => {
+      const bench = new DeskBench(MINIMUM_LINE)
+      for (let look = 1; look <= 60; look += 1) {
+        bench.timeMs += HOUR_MS / 6
+        const evidence = evidenceOf(MINIMUM_LINE, { 'preheat.zone-2.temperature.offset': -6, 'preheat.zone-2.temperature.slow-own': 4 }).map((item) =>
+          item.status === 'quiet' ? item : { ...item, windows: look, ...(item.feature.endsWith('.offset') ? offset : { windows: Math.ceil(look / 6), ...swing }) })
+        bench.consider(diagnoseMoves(MINIMUM_LINE, {}, { evidence, timeMs: bench.timeMs }))
+      }
+      return bench.desk.open().length
+    }
+    expect(told({ windows: 2 })).toBe(0)
+    expect(told({ windows: 2 }, { creeps: false })).toBe(0)
+    expect(told({ windows: 2 }, { creeps: true })).toBe(1)
+    // a zone that goes on swinging was not set to another value, and one that swings more and more was not either
+    expect(told({})).toBe(1)
+    expect(told({ windows: 2, creeps: true })).toBe(1)
   })
 
   it('a zone that swings more and does nothing else must do so for a shift and a half, or more and more', () => {

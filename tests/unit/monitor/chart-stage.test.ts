@@ -182,6 +182,34 @@ describe('the charts of a line', () => {
     expect(sharesOf(specOf(ZONE)) / sharesOf(weighted.find(({ feature }) => feature === SPREAD)!)).toBeCloseTo(10, 9)
   })
 
+  it('do not tell a zone’s heat or fast movement that came and went before, and tell that of other features', () => {
+    const statusAfter = (feature: string): string => {
+      const bench = new StageBench()
+      const noise = normalSource(7)
+      // a zone that needs 50 % per 100 °C, or any other level, and for four hours a tenth more, twice
+      for (let index = 0; index < 200; index += 1) {
+        const isOff = (index >= 120 && index < 144) || index >= 176
+        bench.give(feature, index, 50 + (isOff ? 5 : 0) + 0.3 * noise())
+      }
+      return bench.evidenceOf(feature, 199).status
+    }
+    for (const feature of ['preheat.zone-1.duty.effort', 'preheat.zone-1.duty.effort-own']) expect([feature, statusAfter(feature)]).toEqual([feature, 'learning'])
+    expect(statusAfter(SPREAD)).toBe('up')
+    const quick = featureCatalogue(define({ channels: [1, 2].map((zone) => ({ channel: `preheat.zone-${zone}.temperature`, periodS: 2 })) }))
+    expect(quick.filter(({ passes }) => passes === true).map(({ feature }) => feature)).toEqual([1, 2].flatMap((zone) => ['fast', 'fast-own'].map((what) => `preheat.zone-${zone}.temperature.${what}`)))
+  })
+
+  it('take a start-up for slower from a tenth on', () => {
+    // one that stood out, and what they take since
+    const statusAfter = (share: number): string => {
+      const bench = new StageBench()
+      for (let day = 0; day < 9; day += 1) bench.give('preheat.zone-1.warm-up-time', day * 144, 200 * (day < 4 ? 1 : day === 4 ? 1.25 : 1 + share))
+      return bench.evidenceOf('preheat.zone-1.warm-up-time', 8 * 144).status
+    }
+    expect(statusAfter(0.12)).toBe('up')
+    expect(statusAfter(0.08)).toBe('learning')
+  })
+
   it('take an engineer’s decision for one recipe or for all, and count the charts it fits', () => {
     const perRecipe = specs.find((spec) => spec.perRecipe && spec.standard === undefined)!.feature
     const bench = new StageBench().learn(perRecipe, 0, 5, 'board-a').learn(perRecipe, 10, 5, 'board-b')

@@ -80,7 +80,7 @@ describe('a standing change', () => {
     const quiet = new Array<number>(12).fill(0)
     const ofDay = (...newest: number[]): RecentValues => {
       const kept = createRecentValues()
-      ;[...quiet, ...newest].forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value, true, { max: 24 }))
+      ;[...quiet, ...newest].forEach((value, index) => pushRecentValue(kept, ONSET_MS + index * 1000, value, 'above', { max: 24 }))
       return kept
     }
     expect(standingChange(rareDefects, ofDay(0, 140, 140, 0, 0, 140, 0, 0), { ...plain, counts: true }).status).toBe('learning')
@@ -97,9 +97,9 @@ describe('a standing change', () => {
 
   it('of counts says how large it was at first, once some values have come', () => {
     const kept = createRecentValues()
-    for (let index = 0; index < 2; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, 9, true)
+    for (let index = 0; index < 2; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, 9, 'above')
     expect(standingChange(rareDefects, kept, { ...plain, counts: true }).atFirstSigma).toBeUndefined()
-    for (let index = 2; index < 9; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, index < 6 ? 9 : 2, true)
+    for (let index = 2; index < 9; index += 1) pushRecentValue(kept, ONSET_MS + index * 1000, index < 6 ? 9 : 2, 'above')
     expect(standingChange(rareDefects, kept, { ...plain, counts: true }).atFirstSigma).toBeCloseTo(((Math.sqrt(9.375) - Math.sqrt(0.775)) * 2 * Math.sqrt(0.775)) / 0.5, 9)
     expect(standingChange(rareDefects, kept, plain).atFirstSigma).toBeUndefined()
   })
@@ -141,7 +141,7 @@ describe('a standing change', () => {
   it('creeps where it went on growing after its first values, and not where it was there at once', () => {
     const course = (sigmaOf: (index: number) => number): boolean | undefined => {
       const values = createRecentValues()
-      for (let index = 0; index < 24; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 100 + 2 * sigmaOf(index), true)
+      for (let index = 0; index < 24; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 100 + 2 * sigmaOf(index), 'above')
       return standingChange(said('up', { windows: 24 }), values, plain).creeps
     }
     expect(course((index) => 3 + 0.4 * index)).toBe(true)
@@ -152,7 +152,7 @@ describe('a standing change', () => {
   it('of what goes one way only does not creep where it went back in between, until it is far above what it was then', () => {
     const creepsAfter = (sigmas: readonly number[], oneWay: boolean): boolean | undefined => {
       const kept = createRecentValues()
-      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, true, { oneWay }))
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, 'above', { oneWay }))
       return standingChange(said('up', { windows: sigmas.length }), kept, plain).creeps
     }
     const hours = (...levels: readonly number[]): number[] => levels.flatMap((level) => Array.from({ length: 6 }, () => level))
@@ -168,20 +168,40 @@ describe('a standing change', () => {
     const creepsAfter = (...levels: readonly number[]): boolean | undefined => {
       const kept = createRecentValues()
       const sigmas = levels.flatMap((level) => Array.from({ length: 6 }, () => level))
-      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, true, { oneWay: true }))
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, 'above', { oneWay: true }))
       return standingChange(said('up', { windows: sigmas.length }), kept, plain).creeps
     }
     expect(creepsAfter(4, 5, 6, 7, 7.9)).toBe(false)
     expect(creepsAfter(4, 5, 6, 7, 8.1)).toBe(true)
     expect(creepsAfter(4, 4, 4, 9, 9)).toBe(false)
-    expect(creepsAfter(4, 4, 6, 9, 9)).toBe(true)
+    // switched in the middle of an hour
+    expect(creepsAfter(4, 4, 6.5, 9, 9)).toBe(false)
+    expect(creepsAfter(4, 4, 7, 9, 9)).toBe(false)
+    expect(creepsAfter(4, 5, 7, 9, 9)).toBe(true)
+    expect(creepsAfter(4, 5, 6, 7.5, 9)).toBe(true)
+  })
+
+  it('of what goes one way only is remembered over an end of the signal shorter than a shift, on its side', () => {
+    const creepsAfter = (pause: number, side?: 'above' | 'below'): boolean | undefined => {
+      const kept = createRecentValues()
+      const push = (sigma: number, signalled?: 'above' | 'below'): void => pushRecentValue(kept, ONSET_MS + kept.timesMs.length * 1000, 100 + 2 * sigma, signalled, { oneWay: true })
+      for (const sigma of [4, 5, 6]) for (let value = 0; value < 6; value += 1) push(sigma, 'above')
+      for (let value = 0; value < pause; value += 1) push(side === undefined ? 0 : -9, side)
+      for (const sigma of [7, 8, 8.5]) for (let value = 0; value < 6; value += 1) push(sigma, 'above')
+      return standingChange(said('up', { windows: 18 }), kept, plain).creeps
+    }
+    expect(creepsAfter(0)).toBe(true)
+    expect(creepsAfter(48)).toBe(true)
+    // begun anew at 7 it has not doubled
+    expect(creepsAfter(49)).toBe(false)
+    expect(creepsAfter(6, 'below')).toBe(false)
   })
 
   it('is nothing new where it came and went before within a day, nearly as large', () => {
     const statusAfter = (shape: readonly (readonly [hours: number, sigma: number])[], passes = true): ChartEvidence['status'] => {
       const kept = createRecentValues()
       const sigmas = shape.flatMap(([hours, sigma]) => Array.from({ length: 6 * hours }, () => sigma))
-      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, false, { passes }))
+      sigmas.forEach((sigma, index) => pushRecentValue(kept, ONSET_MS + index * 1000, 100 + 2 * sigma, undefined, { passes }))
       return standingChange(said('up', { windows: 24 }), kept, plain).status
     }
     const before = [[5, 0], [4, 3.5], [5, 0.3]] as const
@@ -193,6 +213,19 @@ describe('a standing change', () => {
     expect(statusAfter([[5, 0], [1, 3.5], [5, 0], [4, 4]])).toBe('up')
     // what came over more than a day and went was mended by somebody
     expect(statusAfter([[5, 0], [20, 2], [4, 3.5], [5, 0], [4, 4]])).toBe('up')
+    // a dip of an hour is none, one of two hours is, and what then stands twice as long as what stood before is something else
+    expect(statusAfter([[5, 0], [4, 4], [1, 0], [4, 4]])).toBe('up')
+    expect(statusAfter([[5, 0], [4, 4], [2, 0], [8, 4]])).toBe('learning')
+    expect(statusAfter([[5, 0], [4, 4], [2, 0], [9, 4]])).toBe('up')
+    // never for more than a production day
+    expect(statusAfter([[5, 0], [16, 4], [2, 0], [16, 4]])).toBe('learning')
+    expect(statusAfter([[5, 0], [16, 4], [2, 0], [17, 4]])).toBe('up')
+    expect(statusAfter([[5, 0], [17, 4], [2, 0], [1, 4]])).toBe('up')
+    // a third of it left is not gone, nor is a third more of it the same
+    expect(statusAfter([[5, 0], [4, 4], [5, 1.2], [4, 4]])).toBe('up')
+    expect(statusAfter([[5, 0], [4, 4], [5, 1], [4, 4]])).toBe('learning')
+    expect(statusAfter([[5, 0], [4, 4], [5, 0], [4, 5.1]])).toBe('learning')
+    expect(statusAfter([[5, 0], [4, 4], [5, 0], [4, 5.3]])).toBe('up')
     // the other side says nothing
     expect(statusAfter([[5, 0], [4, -3.5], [5, 0], [4, 4]])).toBe('up')
     // three days later it is forgotten
@@ -202,7 +235,7 @@ describe('a standing change', () => {
 
   it('does not know whether it creeps before twice six values, and forgets the first ones when the signal ends', () => {
     const values = createRecentValues()
-    for (let index = 0; index < 8; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 110, true)
+    for (let index = 0; index < 8; index += 1) pushRecentValue(values, ONSET_MS + index * 1000, 110, 'above')
     expect(standingChange(said('up', { windows: 8 }), values, plain).creeps).toBeUndefined()
     pushRecentValue(values, ONSET_MS + 9000, 100)
     expect(values.early).toBeUndefined()

@@ -168,17 +168,30 @@ describe('yardstick', () => {
 })
 
 describe('told at once', () => {
-  it('suggests the section of each first signal for the worse, once a day', () => {
+  it('suggests the section of a signal for the worse when it begins and on each day it stands, once a day', () => {
     const practice = new UnconfirmedPractice()
     const day = 86_400_000
-    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'below', timeMs: 1 })
-    practice.take({ section: 'line', suspicious: 'both' }, { side: 'above', timeMs: 2 })
+    const signal = (feature: string, side: 'above' | 'below', phase: 'start' | 'end', timeMs: number) => ({ feature, recipe: 'r1', chart: 'cusum-up', side, phase, timeMs }) as const
+    const drag = { section: 'transport', suspicious: 'up' } as const
+    practice.take(drag, signal('conveyor.speed.spread', 'below', 'start', 1))
+    practice.take({ section: 'line', suspicious: 'both' }, signal('board.topside-temperature.mean', 'above', 'start', 2))
+    practice.pass(3)
     expect(practice.suggestions).toEqual([])
-    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'above', timeMs: 3 })
-    practice.take({ section: 'transport', suspicious: 'both' }, { side: 'below', timeMs: 4 })
-    practice.take({ section: 'pot', suspicious: 'down' }, { side: 'below', timeMs: 5 })
-    practice.take({ section: 'transport', suspicious: 'up' }, { side: 'above', timeMs: day })
-    expect(practice.suggestions).toEqual([{ raisedMs: 3, section: 'transport' }, { raisedMs: 5, section: 'pot' }, { raisedMs: day, section: 'transport' }])
+    practice.take(drag, signal('conveyor.speed.spread', 'above', 'start', 4))
+    practice.take(drag, signal('conveyor.current.warm', 'above', 'start', 5))
+    practice.take({ section: 'line', suspicious: 'both' }, signal('exhaust.pressure.mean', 'below', 'start', 6))
+    practice.take(drag, signal('conveyor.current.warm', 'above', 'end', 7))
+    practice.pass(day + 1)
+    practice.pass(day + 2)
+    practice.take(drag, signal('conveyor.speed.spread', 'above', 'end', day + 3))
+    practice.pass(2 * day)
+    expect(practice.suggestions).toEqual([
+      { raisedMs: 4, section: 'transport' },
+      { raisedMs: 6, section: 'fluxer' },
+      { raisedMs: day + 1, section: 'transport' },
+      { raisedMs: day + 1, section: 'fluxer' },
+      { raisedMs: 2 * day, section: 'fluxer' },
+    ])
   })
 })
 
