@@ -29,7 +29,7 @@ const WENT_BACK_SHARE = 0.3
 const GROWS_AGAIN = 1.5
 /** A leap between two hours, or over one between them, that makes so much of the change was switched, however often that was done. [ASM] */
 const LEAP_SHARE = 0.4
-const LEAP_SHARE_OVER_ONE = 0.5
+const LEAP_SHARE_OVER_ONE = 0.6
 
 /** Hours kept to tell what came and went, some three days of production. [ASM] */
 const HOURS_MAX = 54

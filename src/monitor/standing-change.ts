@@ -27,8 +27,8 @@ const NEWEST_VALUES = 2
 /** A change has gone on growing when it stands this far, and by this share, above its first values. [ASM] */
 const CREEP_SIGMA = 1.5
 const CREEP_SHARE = 0.35
-/** What goes one way only, as a filter fills up, must have doubled: the house switches by a fifth and moves by half of that again through the day. [ASM] */
-const CREEP_SHARE_ONE_WAY = 1
+/** What goes one way only, as a filter fills up, must have grown by more: the house switches by a fifth and moves by half of that again through the day. [ASM] */
+const CREEP_SHARE_ONE_WAY = 0.8
 
 export function createRecentValues(): RecentValues {
   return { timesMs: [], values: [] }
