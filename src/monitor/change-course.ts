@@ -1,4 +1,5 @@
 import type { Side } from '../spc/chart-point.js'
+import { median } from '../spc/robust-estimates.js'
 
 /** What became of a value since a signal began, and what it was in the newest days. Plain JSON. */
 export interface ChangeCourse {
@@ -68,21 +69,19 @@ function forget(kept: ChangeCourse): void {
 }
 
 function keepStep(kept: ChangeCourse, values: readonly number[]): void {
-  kept.sinceCourse = (kept.sinceCourse ?? 0) + 1
-  if (kept.sinceCourse < COURSE_STEP) return
-  kept.sinceCourse = 0
-  const course = (kept.course ??= [])
-  course.push(medianOf(values.slice(-COURSE_STEP)))
-  if (course.length > COURSE_MAX) course.shift()
+  kept.sinceCourse = keepMedian((kept.course ??= []), values, kept.sinceCourse, COURSE_MAX)
 }
 
 function keepHour(kept: ChangeCourse, values: readonly number[]): void {
-  kept.sinceHour = (kept.sinceHour ?? 0) + 1
-  if (kept.sinceHour < COURSE_STEP) return
-  kept.sinceHour = 0
-  const hours = (kept.hours ??= [])
-  hours.push(medianOf(values.slice(-COURSE_STEP)))
-  if (hours.length > HOURS_MAX) hours.shift()
+  kept.sinceHour = keepMedian((kept.hours ??= []), values, kept.sinceHour, HOURS_MAX)
+}
+
+/** Every so many values one median more; returns how many have come since the last. */
+function keepMedian(medians: number[], values: readonly number[], since = 0, max: number): number {
+  if (since + 1 < COURSE_STEP) return since + 1
+  medians.push(median(values.slice(-COURSE_STEP)))
+  if (medians.length > max) medians.shift()
+  return 0
 }
 
 /** Dirt gives nothing back by itself: what went down by a good part of itself in between was switched, or follows the day. */
@@ -144,10 +143,4 @@ function stretchesOf(shares: readonly number[]): Stretch[] {
   })
   if (open === undefined) stretches.push({ hours: 0, isLarge: false, came: cameBefore })
   return stretches
-}
-
-function medianOf(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b)
-  const middle = sorted.length >> 1
-  return sorted.length % 2 === 1 ? (sorted[middle] ?? 0) : ((sorted[middle - 1] ?? 0) + (sorted[middle] ?? 0)) / 2
 }

@@ -1,3 +1,5 @@
+import { median } from './minute-block.js'
+
 /** What a recipe's dose was at the speed it runs, and how it is brought to the scale of its first one. Plain JSON. */
 export interface RecipeDose {
   speed: number
@@ -45,7 +47,7 @@ export function doseAtUsualSpeed(doses: RecipeDoses, recipe: string, doseML: num
 
 function changeSpeed(dose: RecipeDose, speed: number): void {
   // A speed that was run too shortly to be learned is skipped.
-  dose.before ??= { speed: dose.speed, factor: dose.factor, levelML: dose.factor * medianOf(dose.newestML) }
+  dose.before ??= { speed: dose.speed, factor: dose.factor, levelML: dose.factor * median(dose.newestML) }
   dose.speed = speed
   dose.newestML = []
   const known = dose.known.find((one) => isSameSpeed(speed, one.speed))
@@ -56,7 +58,7 @@ function changeSpeed(dose: RecipeDose, speed: number): void {
 
 function learnFactor(dose: RecipeDose, { speed, factor, levelML }: NonNullable<RecipeDose['before']>): void {
   const ratio = dose.speed / speed
-  const now = medianOf(dose.newestML)
+  const now = median(dose.newestML)
   dose.factor = now > 0 ? Math.min(factor * Math.max(1, ratio), Math.max(factor * Math.min(1, ratio), levelML / now)) : factor
   if (dose.newestML.length < NEWEST) return
   delete dose.before
@@ -71,10 +73,4 @@ function ofRecipe(doses: RecipeDoses, recipe: string, speed: number): RecipeDose
   doses[key] = known
   for (const oldest of Object.keys(doses).slice(0, -RECIPES_MAX)) delete doses[oldest]
   return known
-}
-
-function medianOf(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b)
-  const middle = sorted.length >> 1
-  return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2
 }
