@@ -100,6 +100,20 @@ describe('spray bursts', () => {
     for (const dose of doses.slice(-2)) expect(Math.abs(dose - 4)).toBeLessThan(0.15)
   })
 
+  it('give no flux per board of half an hour in which the speed was changed', () => {
+    const speedOf = (second: number): number => (second < 4 * HOUR_S + 600 ? 20 : 16)
+    const isOpen = (second: number): boolean => second % 30 < 240 / speedOf(second)
+    const run = new FeatureRun(lineWith([...channels, { channel: 'conveyor.speed', periodS: 2 }])).take(inOrder(
+      sampled('fluxer.flow', 1, 0, 8 * HOUR_S, (second) => (isOpen(second) ? 25 : 0)),
+      sampled('fluxer.spray-on', 1, 0, 8 * HOUR_S, (second) => (isOpen(second) ? 1 : 0)),
+      sampled('board.count', 30, 0, 8 * HOUR_S, (second) => second / 30),
+      sampled('conveyor.speed', 2, 0, 8 * HOUR_S, (second) => speedOf(second) + (second % 4) * 0.01),
+    ))
+    const doses = run.of('fluxer.flux-per-board')
+    expect(doses.length).toBeGreaterThanOrEqual(13)
+    for (const dose of doses) expect(Math.abs(dose - 5)).toBeLessThan(0.15)
+  })
+
   it('tell spraying by the flow where no valve is published', () => {
     const [flow] = spray(25, 0.6, 2)
     const run = new FeatureRun(lineWith([{ channel: 'fluxer.flow', periodS: 1 }])).take(flow!)

@@ -168,6 +168,13 @@ describe('yardstick', () => {
 })
 
 describe('told at once', () => {
+  it('has a column of its own', () => {
+    const fault: TrueFault = { cause: 'dirty-chain', section: 'transport', observability: 'observable', step: false, onsetMs: 10 }
+    const said: ScoredSuggestion = { raisedMs: 20, section: 'transport', day: 4, severities: [0.2], hours: [3], leadSeverity: 0, causes: [] }
+    const cells = scoreTable([episode([fault], [], { unconfirmed: [said] })], ['minimum']).split('\n').find((line) => line.startsWith('observable faults'))!.split(/ {2,}/)
+    expect(cells.slice(2).map((cell) => cell.split(' ')[0])).toEqual(['0.0', '100.0', '0.0'])
+  })
+
   it('suggests the section of a signal for the worse when it begins and on each day it stands, once a day', () => {
     const practice = new UnconfirmedPractice()
     const day = 86_400_000
